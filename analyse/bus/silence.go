@@ -1,0 +1,138 @@
+// Package bus judges the bus itself: whether it fell silent when nothing explains it.
+package bus
+
+import (
+	"cmp"
+	"fmt"
+	"math"
+	"slices"
+	"time"
+
+	"tundish/analyse"
+	"tundish/analyse/episode"
+)
+
+// leastSilence is the silence that counts. The bus's own rule is one conversation a second, and a minute without
+// a valid reply is a fault to the room unit (OpenTherm Protocol Specification v2.2, 2.3 and 4.3.1); ten minutes
+// leave out restarts. Own proposal.
+const leastSilence = 10 * time.Minute
+
+// Silence is the check.
+func Silence() analyse.Check {
+	return analyse.Check{
+		Kind: "bus-silence",
+		Doc:  "no line came from the bus for ten minutes or more, and the appliance's supply does not explain it",
+		Criteria: []analyse.Criterion{
+			{Name: "no line from the bus for", Value: leastSilence.Minutes(), Unit: "min", Source: "own proposal; a room unit takes the bus for faulty after 1 min (OpenTherm Protocol Specification v2.2, 2.3)"},
+		},
+		Run: silence,
+	}
+}
+
+func silence(p *analyse.Pass) {
+	if len(p.Buses) == 0 {
+		p.Clear("does not apply: no bus is connected")
+		return
+	}
+	var found, explained []episode.Silence
+	for _, s := range p.Facts.Silences {
+		if s.Duration() < leastSilence {
+			continue
+		}
+		if s.Reason == episode.SilenceNoMains {
+			explained = append(explained, s)
+		} else {
+			found = append(found, s)
+		}
+	}
+	if len(found) == 0 {
+		p.Clear(sound(explained))
+		return
+	}
+	var total, longest time.Duration
+	for _, s := range found {
+		total += s.Duration()
+		longest = max(longest, s.Duration())
+	}
+	f := analyse.Finding{
+		Severity: analyse.Note,
+		From:     found[0].From, To: found[len(found)-1].To,
+		Summary: fmt.Sprintf("The boiler's bus was silent for %s in all, and a supply that was switched off does not explain it. What happened meanwhile was not recorded.", analyse.Span(total)),
+		Numbers: []analyse.Number{
+			{Name: "silences", Value: float64(len(found)), Label: "silences"},
+			{Name: "silent_min", Value: math.Round(total.Minutes()), Label: "silent in all", Unit: "min"},
+			{Name: "longest_min", Value: math.Round(longest.Minutes()), Label: "longest", Unit: "min"},
+		},
+		Causes: causes(p, found),
+	}
+	for _, s := range found {
+		f.Evidence = append(f.Evidence, analyse.Evidence{From: s.From, To: s.To, Note: note(s)})
+	}
+	p.Found(f)
+}
+
+func sound(explained []episode.Silence) string {
+	if len(explained) == 0 {
+		return fmt.Sprintf("no silence of %.0f minutes or more", leastSilence.Minutes())
+	}
+	var total time.Duration
+	for _, s := range explained {
+		total += s.Duration()
+	}
+	return fmt.Sprintf("%d silences, %s in all, go with the appliance's supply being off; %s", len(explained), analyse.Span(total), explained[0].Because)
+}
+
+func note(s episode.Silence) string {
+	n := fmt.Sprintf("no line from %s for %s", s.Source, analyse.Span(s.Duration()))
+	if s.Because != "" {
+		n += "; " + s.Because
+	}
+	if s.Open {
+		n += "; still silent when the record ended"
+	}
+	return n
+}
+
+// causes weighs adapter, cable and appliance by how many of the silences speak for each.
+func causes(p *analyse.Pass, found []episode.Silence) []analyse.Cause {
+	var lost, fired, idle float64
+	for _, s := range found {
+		switch {
+		case s.Reason == episode.SilenceAdapter:
+			lost++
+		case s.Meanwhile == episode.Fired:
+			fired++
+		case s.Meanwhile == episode.Idle:
+			idle++
+		}
+	}
+	n := float64(len(found))
+	lost, fired, idle = lost/n, fired/n, idle/n
+	unknown := 1 - lost - fired - idle
+	out := []analyse.Cause{
+		{Cause: "adapter", Support: 0.95*lost + 0.5*fired + 0.3*idle + 0.35*unknown,
+			Because: because(lost, fired, "the logger itself lost the adapter", "the burner ran while the bus was silent, so the appliance was alive", "a dead adapter looks like a dead bus"),
+			Settle:  "put another adapter on the same two terminals"},
+		{Cause: "cable", Support: 0.1*lost + 0.45*fired + 0.3*idle + 0.33*unknown,
+			Because: because(0, fired, "", "the burner ran while the bus was silent, so the appliance was alive", "a broken or loose bus wire looks the same"),
+			Settle:  "measure the bus voltage at the boiler's terminals and at the adapter, while it is silent"},
+		{Cause: "appliance", Support: 0.05*lost + 0.1*fired + 0.45*idle + 0.3*unknown,
+			Because: because(0, idle, "", "the water showed no sign that the burner ran, so the appliance may have lost its supply", "the appliance may have been without mains, or its control hung"),
+			Settle:  "watch the appliance's display and supply while the bus is silent"},
+	}
+	if p.Plant.Supply == analyse.SupplyUnknown {
+		out[2].Because += "; the job sheet does not say whether its supply is switched"
+	}
+	slices.SortStableFunc(out, func(x, y analyse.Cause) int { return cmp.Compare(y.Support, x.Support) })
+	return out
+}
+
+func because(first, second float64, a, b, otherwise string) string {
+	switch {
+	case first > 0:
+		return a
+	case second > 0:
+		return b
+	}
+	return otherwise
+}

@@ -1,0 +1,195 @@
+// Package analyse judges what happened: checks look at the facts of a record and give one of three answers, found,
+// clear or not assessable, each with its because. Facts come from tundish/analyse/episode; the checks are in the
+// folders below, one topic each. Nothing here does I/O, asks the time or starts a goroutine, so that the same
+// capture gives the same verdict years later.
+//
+// Start at [Check] and [Pass]; [Analysis] runs them.
+package analyse
+
+import (
+	"fmt"
+	"strings"
+	"time"
+
+	"tundish/analyse/episode"
+	"tundish/decode"
+)
+
+// Check is one kind of verdict.
+type Check struct {
+	Kind     string // the contract's word: "short-cycling"
+	Doc      string // first line: what it says
+	Needs    []Need
+	Criteria []Criterion
+	// Run looks at the pass and calls exactly one of Found, Clear or NotAssessable.
+	Run func(*Pass)
+}
+
+// Need is something without which a check cannot answer: a reading of any one of the points.
+type Need struct {
+	Points []decode.Point
+	Say    string // what is missing and how to get it, where none of them is there
+}
+
+// clearCoverage is the share of the record that the needed readings must cover before "clear" may be said: what was
+// not seen may not be called sound. Own proposal.
+const clearCoverage = 0.8
+
+// Pass is what one check sees, and where it answers.
+type Pass struct {
+	Facts *episode.Facts
+	Plant Plant
+	Site  Site
+	// Coverage is of all series; see also [Pass.Share].
+	Coverage []Coverage
+	Buses    []string // sources that are buses
+
+	check   *Check
+	answers int
+	checked Checked
+	finding *Finding
+}
+
+// Found answers that the fault is there.
+func (p *Pass) Found(f Finding) {
+	p.answers++
+	f.Kind = p.check.Kind
+	p.finding = &f
+	p.checked = Checked{p.check.Kind, Found, f.Summary}
+}
+
+// Clear answers that the check looked and found nothing. Where the readings that it needs cover too little of the
+// record, the answer becomes not assessable.
+func (p *Pass) Clear(because string) {
+	for _, n := range p.check.Needs {
+		if share := p.Share(n.Points...); share < clearCoverage {
+			p.NotAssessable(fmt.Sprintf("nothing was found, but %s covers only %.0f %% of the time that could be seen; %.0f %% are needed to call it clear",
+				pointNames(n.Points), share*100, clearCoverage*100))
+			return
+		}
+	}
+	p.answers++
+	p.checked = Checked{p.check.Kind, Clear, because}
+}
+
+// NotAssessable answers that the data cannot tell, and why.
+func (p *Pass) NotAssessable(because string) {
+	p.answers++
+	p.checked = Checked{p.check.Kind, NotAssessable, because}
+}
+
+// Share is the best coverage of any series of the points, as a share of the time in which the appliance had its
+// supply as far as known: a bus that is dead because its mains is switched off misses nothing.
+func (p *Pass) Share(points ...decode.Point) float64 {
+	best := 0.0
+	for _, c := range p.Coverage {
+		for _, pt := range points {
+			if c.Series.Point != pt || c.Readings == 0 {
+				continue
+			}
+			share := c.Share
+			if off := p.noMains(c.Series.Source); off < 0.99 {
+				share = min(1, share/(1-off))
+			}
+			best = max(best, share)
+		}
+	}
+	return best
+}
+
+// noMains is the share of the record in which a source was silent for want of mains.
+func (p *Pass) noMains(source string) float64 {
+	total := p.Facts.To.Sub(p.Facts.From)
+	if total <= 0 {
+		return 0
+	}
+	var off time.Duration
+	for _, s := range p.Facts.Silences {
+		if s.Source == source && s.Reason == episode.SilenceNoMains {
+			off += s.Duration()
+		}
+	}
+	return float64(off) / float64(total)
+}
+
+// Has tells whether any series of the points has readings.
+func (p *Pass) Has(points ...decode.Point) bool {
+	for _, c := range p.Coverage {
+		for _, pt := range points {
+			if c.Series.Point == pt && c.Readings > 0 {
+				return true
+			}
+		}
+	}
+	return false
+}
+
+// run asks one check.
+func (c *Check) run(p Pass) (Checked, *Finding) {
+	p.check = c
+	for _, n := range c.Needs {
+		if !p.Has(n.Points...) {
+			return Checked{c.Kind, NotAssessable, n.Say}, nil
+		}
+	}
+	c.Run(&p)
+	if p.answers != 1 {
+		return Checked{c.Kind, NotAssessable, fmt.Sprintf("the check gave %d answers instead of one: a defect of the program", p.answers)}, nil
+	}
+	return p.checked, p.finding
+}
+
+// NotBuilt is a check of the contract that this version cannot make.
+func NotBuilt(kind, doc string) Check {
+	return Check{Kind: kind, Doc: doc, Run: func(p *Pass) {
+		p.NotAssessable("not built yet: this version of tundish does not make this check")
+	}}
+}
+
+func pointNames(points []decode.Point) string {
+	names := make([]string, len(points))
+	for i, p := range points {
+		names[i] = p.String()
+	}
+	return strings.Join(names, " or ")
+}
+
+// DayClock prints a moment for people, in the site's zone: "Tue 13 Jan 06:41".
+func (s Site) DayClock(t time.Time) string { return t.In(s.zone()).Format("Mon 2 Jan 15:04") }
+
+// Clock prints a time of day for people, in the site's zone: "06:41:07".
+func (s Site) Clock(t time.Time) string { return t.In(s.zone()).Format("15:04:05") }
+
+func (s Site) zone() *time.Location {
+	if s.Zone == nil {
+		return time.UTC
+	}
+	return s.Zone
+}
+
+// Span prints a length of time as people say it: "250 ms", "74 s", "5 min 30 s", "3 h 20 min", "2 days 4 h".
+func Span(d time.Duration) string {
+	switch {
+	case d > 0 && d < time.Second:
+		return fmt.Sprintf("%d ms", d.Milliseconds())
+	case d.Round(time.Second) < 2*time.Minute:
+		return fmt.Sprintf("%.0f s", d.Seconds())
+	case d.Round(time.Second) < 10*time.Minute:
+		return twoUnits(d.Round(time.Second), time.Minute, "min", time.Second, "s")
+	case d.Round(time.Minute) < time.Hour:
+		return fmt.Sprintf("%.0f min", d.Minutes())
+	case d.Round(time.Minute) < 48*time.Hour:
+		return twoUnits(d.Round(time.Minute), time.Hour, "h", time.Minute, "min")
+	case d < 14*24*time.Hour:
+		return twoUnits(d.Round(time.Hour), 24*time.Hour, "days", time.Hour, "h")
+	}
+	return fmt.Sprintf("%.0f days", d.Hours()/24)
+}
+
+func twoUnits(d, big time.Duration, bigName string, small time.Duration, smallName string) string {
+	text := fmt.Sprintf("%d %s", d/big, bigName)
+	if rest := d % big / small; rest > 0 {
+		text += fmt.Sprintf(" %d %s", rest, smallName)
+	}
+	return text
+}

@@ -1,0 +1,227 @@
+// Package cycling judges how the burner comes and goes: firings too short and too often.
+package cycling
+
+import (
+	"fmt"
+	"math"
+	"slices"
+	"time"
+
+	"tundish/analyse"
+	"tundish/analyse/episode"
+	"tundish/decode"
+)
+
+// The criteria of short-cycling. The trade has no standard for it; published figures are a training article on
+// condensing plant (a cycle of about ten minutes and a burn of about five at the least) and the daily starts of
+// field studies.
+const (
+	shortBurn     = 5 * time.Minute  // a burn below is short
+	shortInARow   = 3                // so many short burns within an hour
+	startsPerHour = 6                // or more starts than this within an hour, whatever their length
+	shortShare    = 0.75             // of the burns in that hour must be short: one long burn among many does not clear it
+	leastSpell    = time.Hour        // so long it must go on at a stretch: the last quarter of an hour of a warm-up does not count
+	leastTotal    = 2 * time.Hour    // and so long in all, "hour after hour"; less in a record with little demand
+	joinSpells    = 30 * time.Minute // spells nearer than this are one
+	watchStarts   = 3                // starts in an hour from which a remark is due
+	leastDemand   = time.Hour        // of heat demand, before anything can be said
+)
+
+// Short is the check.
+func Short() analyse.Check {
+	return analyse.Check{
+		Kind: "short-cycling",
+		Doc:  "heating firings too short and too often while heat is asked for, hour after hour",
+		Needs: []analyse.Need{{
+			Points: []decode.Point{decode.Flame},
+			Say:    "no flame signal: it needs the boiler's bus or a flame contact",
+		}},
+		Criteria: []analyse.Criterion{
+			{Name: "a heating burn is short below", Value: shortBurn.Minutes(), Unit: "min", Source: "trade training article on condensing plant (burn not below about 5 min)"},
+			{Name: "short burns within an hour, from", Value: shortInARow, Unit: "burns", Source: "own proposal"},
+			{Name: "or starts within an hour, more than", Value: startsPerHour, Unit: "starts", Source: "usual default of room controllers on gas; common practice, no source"},
+			{Name: "share of short burns in that hour, from", Value: shortShare, Unit: "", Source: "own proposal"},
+			{Name: "goes on at a stretch for", Value: leastSpell.Minutes(), Unit: "min", Source: "own proposal; leaves out the end of a warm-up"},
+			{Name: "goes on in all for (or half of the demand seen, if less)", Value: leastTotal.Hours(), Unit: "h", Source: "own proposal"},
+		},
+		Run: short,
+	}
+}
+
+func short(p *analyse.Pass) {
+	burns := heatingBurns(p.Facts)
+	demand := demandTime(p.Facts)
+	if demand < leastDemand && len(burns) == 0 {
+		p.NotAssessable(fmt.Sprintf("heat was asked for during %s only, and no heating firing was seen", analyse.Span(demand)))
+		return
+	}
+	spells := findSpells(burns)
+	total := time.Duration(0)
+	for _, s := range spells {
+		total += s.Duration()
+	}
+	peak := peakPerHour(burns)
+	need := leastTotal
+	if demand > 0 {
+		need = min(need, max(leastSpell, demand/2))
+	} else {
+		need = min(need, max(leastSpell, p.Facts.To.Sub(p.Facts.From)/2))
+	}
+	if total < need {
+		p.Clear(clearBecause(burns, peak, total))
+		return
+	}
+	p.Found(describe(p, burns, spells, peak, total))
+}
+
+func clearBecause(burns []episode.Firing, peak int, total time.Duration) string {
+	if len(burns) == 0 {
+		return "no heating firing was seen"
+	}
+	s := fmt.Sprintf("%d heating firings, median burn %s, at most %d starts in an hour",
+		len(burns), analyse.Span(medianBurn(burns)), peak)
+	switch {
+	case total > 0:
+		s += fmt.Sprintf("; short burns for %s in all, not hour after hour", analyse.Span(total))
+	case peak >= watchStarts:
+		s += "; worth watching"
+	}
+	return s
+}
+
+// heatingBurns are the heating firings whose both ends were seen.
+func heatingBurns(f *episode.Facts) []episode.Firing {
+	var out []episode.Firing
+	for _, x := range f.Firings {
+		if x.Use == episode.Heating && !x.Cut && !x.Open {
+			out = append(out, x)
+		}
+	}
+	return out
+}
+
+func demandTime(f *episode.Facts) time.Duration {
+	var d time.Duration
+	for _, x := range f.Demands {
+		d += x.Duration()
+	}
+	return d
+}
+
+// spell is a stretch of short-cycling: burns[first…last].
+type spell struct {
+	episode.Span
+	first, last int
+}
+
+// findSpells finds the hours that meet the criterion, and joins them.
+func findSpells(burns []episode.Firing) []spell {
+	var all []spell
+	for i := range burns {
+		j, shorts := i, 0
+		for ; j < len(burns) && burns[j].From.Sub(burns[i].From) < time.Hour; j++ {
+			if burns[j].Duration() < shortBurn {
+				shorts++
+			}
+		}
+		n := j - i
+		if (shorts < shortInARow || float64(shorts) < shortShare*float64(n)) && n <= startsPerHour {
+			continue
+		}
+		s := spell{episode.Span{From: burns[i].From, To: burns[j-1].To}, i, j - 1}
+		if k := len(all) - 1; k >= 0 && s.From.Sub(all[k].To) <= joinSpells {
+			if s.To.After(all[k].To) {
+				all[k].To, all[k].last = s.To, s.last
+			}
+			continue
+		}
+		all = append(all, s)
+	}
+	return slices.DeleteFunc(all, func(s spell) bool { return s.Duration() < leastSpell })
+}
+
+func peakPerHour(burns []episode.Firing) int {
+	peak, i := 0, 0
+	for j := range burns {
+		for burns[j].From.Sub(burns[i].From) >= time.Hour {
+			i++
+		}
+		peak = max(peak, j-i+1)
+	}
+	return peak
+}
+
+func medianBurn(burns []episode.Firing) time.Duration {
+	d := make([]time.Duration, len(burns))
+	for i, f := range burns {
+		d[i] = f.Duration()
+	}
+	return median(d)
+}
+
+// median of the values, the lower one of the two in the middle; 0 for none.
+func median[T time.Duration | float64](v []T) T {
+	if len(v) == 0 {
+		return 0
+	}
+	v = slices.Clone(v)
+	slices.Sort(v)
+	return v[(len(v)-1)/2]
+}
+
+func describe(p *analyse.Pass, burns []episode.Firing, spells []spell, peak int, total time.Duration) analyse.Finding {
+	var in []episode.Firing
+	var offs []time.Duration
+	for _, s := range spells {
+		in = append(in, burns[s.first:s.last+1]...)
+		for i := s.first; i < s.last; i++ {
+			offs = append(offs, burns[i+1].From.Sub(burns[i].To))
+		}
+	}
+	burn := medianBurn(in)
+	f := analyse.Finding{
+		Severity: analyse.Advise,
+		From:     spells[0].From, To: spells[len(spells)-1].To,
+		Summary: fmt.Sprintf("The burner starts up to %d times an hour and burns for only %s at a time, during %s in all: it wears, and wastes gas.",
+			peak, analyse.Span(burn), analyse.Span(total)),
+		Numbers: []analyse.Number{
+			{Name: "starts_per_hour_peak", Value: float64(peak), Label: "most starts in an hour", Unit: ""},
+			{Name: "burn_s_median", Value: math.Round(burn.Seconds()), Label: "median burn", Unit: "s"},
+			{Name: "off_s_median", Value: math.Round(median(offs).Seconds()), Label: "median pause", Unit: "s"},
+			{Name: "starts", Value: float64(len(in)), Label: "starts in these hours", Unit: ""},
+			{Name: "hours", Value: math.Round(total.Hours()*10) / 10, Label: "hours of short-cycling", Unit: "h"},
+		},
+		Evidence: evidence(p, burns, spells),
+	}
+	f.Causes = weigh(p, in)
+	return f
+}
+
+// mostEvidence is how many spells are shown: the decisive hours, not all hours.
+const mostEvidence = 6
+
+// evidence shows the spells with the most starts an hour, in order of time.
+func evidence(p *analyse.Pass, burns []episode.Firing, spells []spell) []analyse.Evidence {
+	rate := func(s spell) float64 { return float64(s.last-s.first+1) / s.Duration().Hours() }
+	best := slices.Clone(spells)
+	slices.SortStableFunc(best, func(x, y spell) int { return -cmpFloat(rate(x), rate(y)) })
+	best = best[:min(len(best), mostEvidence)]
+	slices.SortFunc(best, func(x, y spell) int { return x.From.Compare(y.From) })
+	out := make([]analyse.Evidence, len(best))
+	for i, s := range best {
+		in := burns[s.first : s.last+1]
+		out[i] = analyse.Evidence{From: s.From, To: s.To, Note: fmt.Sprintf("%d starts in %s, median burn %s",
+			len(in), analyse.Span(s.Duration()), analyse.Span(medianBurn(in)))}
+	}
+	return out
+}
+
+func cmpFloat(a, b float64) int {
+	switch {
+	case a < b:
+		return -1
+	case a > b:
+		return 1
+	}
+	return 0
+}

@@ -1,0 +1,68 @@
+package episode
+
+import (
+	"math/bits"
+	"time"
+)
+
+// cadenceSteps is the number of histogram steps to an octave: steps of 6 %, fine enough for a median interval.
+const cadenceSteps = 16
+
+// Cadence learns how often something usually comes, in bounded memory: a histogram of the intervals. The zero
+// Cadence has seen nothing.
+type Cadence struct {
+	count [64 * cadenceSteps]uint32
+	sum   [64 * cadenceSteps]time.Duration
+	n     uint32
+	usual time.Duration
+	next  uint32 // n at which usual is computed again
+}
+
+func cadenceBin(d time.Duration) int {
+	us := uint64(max(0, d.Microseconds()))
+	if us < cadenceSteps {
+		return int(us)
+	}
+	e := bits.Len64(us) - 1
+	return e*cadenceSteps + int(us>>(e-4))&(cadenceSteps-1)
+}
+
+// Add takes one interval; a negative one counts as none.
+func (c *Cadence) Add(d time.Duration) {
+	d = max(0, d)
+	b := cadenceBin(d)
+	c.count[b]++
+	c.sum[b] += d
+	c.n++
+	if c.n >= c.next {
+		c.usual = c.median()
+		c.next = c.n + max(1, min(c.n, 4096))
+	}
+}
+
+// Usual is the median interval, 0 when none has been seen.
+func (c *Cadence) Usual() time.Duration { return c.usual }
+
+func (c *Cadence) median() time.Duration {
+	var seen uint32
+	for b, n := range c.count {
+		seen += n
+		if n > 0 && seen*2 >= c.n {
+			return c.sum[b] / time.Duration(n)
+		}
+	}
+	return 0
+}
+
+// Covered is the time that readings reach over when each is good for limit: the sum of all intervals, each counted
+// up to limit.
+func (c *Cadence) Covered(limit time.Duration) time.Duration {
+	var total time.Duration
+	for b, n := range c.count {
+		if n == 0 {
+			continue
+		}
+		total += min(c.sum[b], time.Duration(n)*limit)
+	}
+	return total
+}

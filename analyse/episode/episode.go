@@ -1,0 +1,175 @@
+// Package episode says what happened: firings, heat demands, hot-water draws, lockouts, silences. It judges
+// nothing; checks do that. Facts are small even for a year, so that what reads samples is one pass with bounded
+// memory ([Builder]) and everything after it works on facts alone.
+package episode
+
+import "time"
+
+// Span is a stretch of time, UTC. Open tells that its end was not seen (the record ends there, or a gap begins);
+// Cut that its beginning was not (the record begins there, or a gap ends).
+type Span struct {
+	From, To time.Time
+	Cut      bool
+	Open     bool
+}
+
+// Duration is To − From.
+func (s Span) Duration() time.Duration { return s.To.Sub(s.From) }
+
+// Overlap is the time that both spans share, never negative.
+func (s Span) Overlap(o Span) time.Duration {
+	from, to := s.From, s.To
+	if o.From.After(from) {
+		from = o.From
+	}
+	if o.To.Before(to) {
+		to = o.To
+	}
+	return max(0, to.Sub(from))
+}
+
+// Contains tells whether t lies in the span, ends included.
+func (s Span) Contains(t time.Time) bool { return !t.Before(s.From) && !t.After(s.To) }
+
+// Use is what a firing was for.
+type Use string
+
+const (
+	Heating  Use = "heating"
+	HotWater Use = "hot-water"
+)
+
+// End is why a firing ended.
+type End string
+
+const (
+	EndUnknown   End = ""
+	EndSetpoint  End = "set-point"             // the water had reached its set-point, heat was still asked for
+	EndDemand    End = "demand gone"           //
+	EndHotWater  End = "hot water took over"   //
+	EndFault     End = "fault"                 //
+	EndLimit     End = "limit"                 // flow at its upper limit
+	EndFlameLoss End = "flame lost"            // out within seconds, heat still asked for, set-point not reached
+	EndRecord    End = "the record stops here" // cut by a gap or the end of the record
+)
+
+// Firing is one burner run, from lighting to going out.
+type Firing struct {
+	Span
+	Use            Use
+	UseKnown       bool // false: the bus does not say, Use is what the job sheet makes most likely
+	End            End
+	MeanModulation float64 // %, NaN-free: see ModulationSeen
+	MinModulation  float64
+	ModulationSeen bool
+	FlowStart      float64 // °C at lighting, see FlowSeen
+	FlowEnd        float64 // °C at the end
+	FlowMax        float64
+	FlowSeen       bool
+	DeltaEnd       float64 // K, flow minus return of one source at the end, see DeltaSeen
+	DeltaSeen      bool
+	SetpointEnd    float64 // °C at the end, see SetpointSeen
+	SetpointSeen   bool
+	Settled        []SettledDelta // one for each source that gives both flow and return
+}
+
+// SettledDelta is the settled flow–return difference of one firing by one source.
+type SettledDelta struct {
+	Source     string
+	Mean       float64       // K
+	MeanFlow   float64       // °C
+	Modulation float64       // % while settled; see ModulationSeen
+	ModSeen    bool          //
+	For        time.Duration // how long it was settled
+	From, To   time.Time
+}
+
+// Demand is a stretch in which heat was asked for.
+type Demand struct{ Span }
+
+// Draw is a stretch of hot-water making.
+type Draw struct{ Span }
+
+// Reset is how a lockout came to its end.
+type Reset string
+
+const (
+	ResetUnseen  Reset = ""             // still locked out when the record ended
+	ResetCommand Reset = "over the bus" // a reset command was seen
+	ResetByHand  Reset = "by hand"      // ended without a command: at the appliance
+	ResetPower   Reset = "by cutting the supply"
+	ResetRefill  Reset = "by refilling"
+	ResetItself  Reset = "by itself" // cleared unaided: it was a block, not a lockout
+)
+
+// Lockout is a stretch in which the appliance said it was in fault. Locked tells lockouts, which needed a person,
+// from blocks that cleared by themselves.
+type Lockout struct {
+	Span
+	Locked    bool
+	Why       string // why it is taken for a lockout or a block
+	Cause     string // ignition, flame-loss, overheat, low-pressure, sensor, air-pressure, unknown
+	CauseWhy  string
+	Flags     int // fault flags, −1 unknown
+	Code      int // fault code, −1 unknown
+	Reset     Reset
+	Preceding Preceding
+}
+
+// Preceding is what was known just before a lockout. A value that was not known is absent.
+type Preceding struct {
+	DemandSince  time.Time // zero: heat was not asked for, or not known
+	LastFiring   Span      // zero: none seen before
+	Attempts     []Attempt // ignition attempts since the last firing that held, oldest first
+	FailedStarts int       // by the appliance's own counter over the same time, −1 unknown
+	Flow         *float64
+	Return       *float64
+	Pressure     *float64
+	Outside      *float64
+	Setpoint     *float64
+}
+
+// Attempt is one try to light that did not hold.
+type Attempt struct {
+	At    time.Time
+	Flame time.Duration // how long a flame was seen; 0: none
+}
+
+// SilenceReason says why a source was silent, as far as known.
+type SilenceReason string
+
+const (
+	SilenceUnexplained SilenceReason = "unexplained"
+	SilenceNoMains     SilenceReason = "no mains"           // the appliance's supply was off
+	SilenceAdapter     SilenceReason = "adapter lost"       // the logger itself noted it
+	SilenceLogger      SilenceReason = "logger not running" // a gap, not a silence
+)
+
+// Meanwhile is what another source saw of the burner while a bus was silent.
+type Meanwhile uint8
+
+const (
+	NotSeen Meanwhile = iota
+	Fired             // the flow warmed as only a burner warms it
+	Idle              // the flow did not
+)
+
+// Silence is a stretch without a record from a source.
+type Silence struct {
+	Span
+	Source    string
+	Reason    SilenceReason
+	Meanwhile Meanwhile
+	Because   string
+}
+
+// Facts is all that happened in a record, each kind in order of time.
+type Facts struct {
+	From, To time.Time
+	Firings  []Firing
+	Demands  []Demand
+	Draws    []Draw
+	Lockouts []Lockout
+	Silences []Silence
+	Gaps     []Span // stretches in which no logger ran
+}

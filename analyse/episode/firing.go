@@ -1,0 +1,256 @@
+package episode
+
+import (
+	"math"
+	"time"
+
+	"tundish/decode"
+)
+
+const (
+	// attemptBelow is the flame time under which a flame is an ignition attempt that did not hold, not a firing:
+	// the longest ignition safety time usual on gas burners (3–10 s, EN 298 as remembered). It is not applied
+	// where the flame is read less often than that.
+	attemptBelow = 10 * time.Second
+	// endSlack is how far the cause of a burner stop may lie from the stop itself: a round of polling on either
+	// side. Own proposal.
+	endSlack = 15 * time.Second
+	// setpointSlack is how near the flow must be to its set-point for the set-point to have ended the firing, K.
+	// Own proposal: bus sensors step by up to 1 K.
+	setpointSlack = 1.0
+	// limitFlow is the flow temperature from which a control limit may have ended the firing, °C: control limits
+	// lie at 80–90 °C (common practice, no source).
+	limitFlow = 80.0
+	// lossBelow is how long at most a flame that was lost in run has burnt in heating-up for it to be told from a
+	// stop by control. Own proposal.
+	lossBelow = 3 * time.Minute
+	// lossShort is how far below the set-point the flow must be when a flame was lost, K. Own proposal.
+	lossShort = 5.0
+)
+
+// burn is a firing in progress.
+type burn struct {
+	Firing
+	modSum       float64 // %·s
+	modFor       time.Duration
+	modLast      value
+	forHotWater  time.Duration
+	forHeating   time.Duration
+	useLast      time.Time
+	flowSource   string
+	flowSourceOK bool
+}
+
+// pendingEnd is a firing that has ended and whose reason may show itself within endSlack.
+type pendingEnd struct {
+	index int // in firings
+	at    time.Time
+}
+
+func (b *Builder) flameReading(src string, t time.Time, on bool) {
+	if !b.flame.takes(src) {
+		return
+	}
+	c, lost, lastSeen := b.flame.update(t, on)
+	if lost {
+		b.endFiring(lastSeen, EndRecord)
+	}
+	switch {
+	case c == rose:
+		b.light(t)
+	case c == fell:
+		b.useTime(t)
+		b.endFiring(t, EndUnknown)
+	case on:
+		b.useTime(t)
+		if b.firing != nil {
+			b.firing.To = t
+		}
+	}
+}
+
+func (b *Builder) light(t time.Time) {
+	s := b.flame.spans[len(b.flame.spans)-1]
+	b.firing = &burn{Firing: Firing{Span: s, MinModulation: math.Inf(1), FlowMax: math.Inf(-1)}, useLast: t}
+	for _, p := range b.pairs {
+		p.restart()
+	}
+}
+
+// useTime adds the time since the last look to what the burner is burning for.
+func (b *Builder) useTime(t time.Time) {
+	f := b.firing
+	if f == nil {
+		return
+	}
+	dt := t.Sub(f.useLast)
+	f.useLast = t
+	if !b.hotWater.stale(t) && b.hotWater.on {
+		f.forHotWater += dt
+	} else {
+		f.forHeating += dt
+	}
+}
+
+func (b *Builder) burnModulation(t time.Time, v float64) {
+	f := b.firing
+	if f == nil {
+		return
+	}
+	if f.modLast.seen {
+		f.modSum += f.modLast.v * t.Sub(f.modLast.t).Seconds()
+		f.modFor += t.Sub(f.modLast.t)
+	}
+	f.modLast = value{v, t, true}
+	f.MinModulation = min(f.MinModulation, v)
+	f.ModulationSeen = true
+}
+
+func (b *Builder) burnWater(p *settler, src string, point decode.Point, t time.Time, v float64) {
+	f := b.firing
+	if f == nil {
+		return
+	}
+	if point == decode.Flow {
+		if !f.flowSourceOK {
+			f.flowSource, f.flowSourceOK = src, true
+			f.FlowStart, f.FlowSeen = v, true
+		}
+		if f.flowSource == src {
+			f.FlowEnd = v
+			f.FlowMax = max(f.FlowMax, v)
+		}
+	}
+	if f.flowSource == src && p.flow.seen && p.ret.seen && t.Sub(p.ret.t) <= settlePair && t.Sub(p.flow.t) <= settlePair {
+		f.DeltaEnd, f.DeltaSeen = p.flow.v-p.ret.v, true
+	}
+	if b.setpoint.seen {
+		f.SetpointEnd, f.SetpointSeen = b.setpoint.v, true
+	}
+	if !b.hotWater.stale(t) && b.hotWater.on {
+		p.prev = time.Time{} // the diverter sends the water elsewhere
+		return
+	}
+	var mod *float64
+	if f.modLast.seen {
+		mod = &f.modLast.v
+	}
+	p.watch(t, f.From, mod)
+}
+
+// endFiring closes the firing in progress, or turns it into an ignition attempt where the flame did not hold.
+func (b *Builder) endFiring(t time.Time, why End) {
+	f := b.firing
+	b.firing = nil
+	if f == nil {
+		return
+	}
+	f.To, f.Open = t, false
+	if why == EndRecord {
+		f.Open = true
+	}
+	short := f.Duration() < attemptBelow && b.flame.cadence.Usual() <= attemptBelow/2
+	if short && why == EndUnknown && !f.Cut && b.stillAsked(t) {
+		b.attempts = append(b.attempts, Attempt{At: f.From, Flame: f.Duration()})
+		return
+	}
+	if f.modFor > 0 {
+		f.MeanModulation = f.modSum / f.modFor.Seconds()
+	} else if f.ModulationSeen {
+		f.MeanModulation = f.modLast.v
+	}
+	if !f.ModulationSeen {
+		f.MinModulation = 0
+	}
+	if !f.FlowSeen {
+		f.FlowMax = 0
+	}
+	f.Use, f.UseKnown = b.useOf(f)
+	for _, p := range b.pairs {
+		if d, ok := p.result(); ok && f.Use == Heating {
+			f.Settled = append(f.Settled, d)
+		}
+	}
+	f.End = why
+	b.firings = append(b.firings, f.Firing)
+	if why == EndUnknown {
+		b.firings[len(b.firings)-1].End = b.endNow(f, t)
+		b.pending = append(b.pending, pendingEnd{len(b.firings) - 1, t})
+	}
+	b.attempts = b.attempts[:0]
+	b.counter.mark(t)
+}
+
+func (b *Builder) useOf(f *burn) (Use, bool) {
+	switch {
+	case f.forHotWater > f.forHeating:
+		return HotWater, true
+	case b.hotWater.seen || !b.cfg.HotWaterMade:
+		return Heating, true
+	case !b.demand.stale(f.To) && len(b.demand.spans) > 0:
+		// No word on hot water, but on heat demand: a burner that runs while no heating is asked for makes hot water.
+		last := b.demand.spans[len(b.demand.spans)-1]
+		if last.Overlap(f.Span) == 0 {
+			return HotWater, false
+		}
+	}
+	return Heating, false
+}
+
+// stillAsked tells whether heat or hot water was asked for at t, as far as known; not known counts as asked.
+func (b *Builder) stillAsked(t time.Time) bool {
+	if b.demand.stale(t) || b.demand.on {
+		return true
+	}
+	return !b.hotWater.stale(t) && b.hotWater.on
+}
+
+// endNow says why a firing ended, by what is known at that moment.
+func (b *Builder) endNow(f *burn, t time.Time) End {
+	asked := b.demand.known && b.demand.on
+	switch {
+	case b.fault.known && b.fault.on && f.From.Before(b.fault.changed):
+		return EndFault
+	case f.Use == Heating && b.demand.known && !b.demand.on && t.Sub(b.demand.changed) <= endSlack:
+		return EndDemand
+	case f.Use == Heating && b.hotWater.known && b.hotWater.on && t.Sub(b.hotWater.changed) <= endSlack:
+		return EndHotWater
+	case f.Use == HotWater && b.hotWater.known && !b.hotWater.on && t.Sub(b.hotWater.changed) <= endSlack:
+		return EndDemand
+	case f.SetpointSeen && f.FlowSeen && f.Use == Heating && f.FlowMax >= f.SetpointEnd-setpointSlack:
+		return EndSetpoint
+	case f.FlowSeen && f.FlowMax >= limitFlow:
+		return EndLimit
+	case asked && f.Duration() < lossBelow && f.SetpointSeen && f.FlowSeen && f.FlowMax < f.SetpointEnd-lossShort:
+		return EndFlameLoss
+	}
+	return EndUnknown
+}
+
+// settlePending looks again at firings that ended a moment ago: the fault, the end of demand or the hot-water call
+// that ended them may be read a little later than the flame.
+func (b *Builder) settlePending(t time.Time, all bool) {
+	for len(b.pending) > 0 {
+		p := b.pending[0]
+		if !all && t.Sub(p.at) <= endSlack {
+			return
+		}
+		b.pending = b.pending[1:]
+		f := &b.firings[p.index]
+		near := func(l *level, on bool) bool {
+			d := l.changed.Sub(p.at)
+			return l.known && l.on == on && d >= -endSlack && d <= endSlack
+		}
+		switch {
+		case near(&b.fault, true):
+			f.End = EndFault
+		case f.End == EndSetpoint:
+		case f.Use == Heating && near(&b.demand, false):
+			f.End = EndDemand
+		case f.Use == Heating && near(&b.hotWater, true):
+			f.End = EndHotWater
+		case f.Use == HotWater && near(&b.hotWater, false):
+			f.End = EndDemand
+		}
+	}
+}

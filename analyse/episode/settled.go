@@ -1,0 +1,114 @@
+package episode
+
+import (
+	"time"
+
+	"tundish/decode"
+)
+
+const (
+	// settleAfter is the time after lighting in which flow and return are not compared: three time constants of
+	// a strapped probe on metal at its slowest (60 s, common practice, no source).
+	settleAfter = 3 * time.Minute
+	// settleWindow and settleDrift say what settled means: flow and return each moved by no more than the drift
+	// over the window (1 K/min). Own proposal.
+	settleWindow = 2 * time.Minute
+	settleDrift  = 2.0 // K
+	// settleAtLeast is the shortest settled time worth a figure. Own proposal.
+	settleAtLeast = time.Minute
+	// settlePair is how old the partner may be when flow and return are compared.
+	settlePair = 90 * time.Second
+)
+
+type sample struct {
+	t         time.Time
+	flow, ret float64
+}
+
+// settler finds the settled stretches of one firing in one source's flow and return.
+type settler struct {
+	source    string
+	flow, ret value
+	ring      []sample // the last settleWindow, thinned to 5 s
+	sum       float64
+	sumFlow   float64
+	sumMod    float64
+	modFor    time.Duration
+	total     time.Duration
+	from, to  time.Time
+	prev      time.Time
+}
+
+// restart forgets what belonged to the firing before.
+func (s *settler) restart() {
+	s.ring = s.ring[:0]
+	s.sum, s.sumFlow, s.sumMod, s.modFor, s.total = 0, 0, 0, 0, 0
+	s.from, s.to, s.prev = time.Time{}, time.Time{}, time.Time{}
+}
+
+func (s *settler) take(p decode.Point, t time.Time, v float64) {
+	if p == decode.Flow {
+		s.flow = value{v, t, true}
+	} else {
+		s.ret = value{v, t, true}
+	}
+}
+
+// watch looks at the pair while a heating firing that began at lit burns.
+func (s *settler) watch(t, lit time.Time, modulation *float64) {
+	if !s.flow.seen || !s.ret.seen || t.Sub(s.flow.t) > settlePair || t.Sub(s.ret.t) > settlePair {
+		s.ring, s.prev = s.ring[:0], time.Time{}
+		return
+	}
+	now := sample{t, s.flow.v, s.ret.v}
+	if n := len(s.ring); n == 0 || t.Sub(s.ring[n-1].t) >= 5*time.Second {
+		for len(s.ring) > 1 && t.Sub(s.ring[1].t) >= settleWindow {
+			s.ring = append(s.ring[:0], s.ring[1:]...)
+		}
+		s.ring = append(s.ring, now)
+	}
+	if t.Sub(lit) < settleAfter || !s.still(now) {
+		s.prev = time.Time{}
+		return
+	}
+	if !s.prev.IsZero() {
+		dt := t.Sub(s.prev)
+		w := dt.Seconds()
+		s.sum += (now.flow - now.ret) * w
+		s.sumFlow += now.flow * w
+		s.total += dt
+		if modulation != nil {
+			s.sumMod += *modulation * w
+			s.modFor += dt
+		}
+		s.to = t
+	} else if s.from.IsZero() {
+		s.from = t
+	}
+	s.prev = t
+}
+
+// still tells whether flow and return stood still over the window.
+func (s *settler) still(now sample) bool {
+	if len(s.ring) == 0 || now.t.Sub(s.ring[0].t) < settleWindow {
+		return false
+	}
+	lowF, highF, lowR, highR := now.flow, now.flow, now.ret, now.ret
+	for _, x := range s.ring {
+		lowF, highF = min(lowF, x.flow), max(highF, x.flow)
+		lowR, highR = min(lowR, x.ret), max(highR, x.ret)
+	}
+	return highF-lowF <= settleDrift && highR-lowR <= settleDrift
+}
+
+func (s *settler) result() (SettledDelta, bool) {
+	if s.total < settleAtLeast {
+		return SettledDelta{}, false
+	}
+	sec := s.total.Seconds()
+	d := SettledDelta{Source: s.source, Mean: s.sum / sec, MeanFlow: s.sumFlow / sec, For: s.total, From: s.from, To: s.to}
+	if s.modFor > 0 {
+		d.Modulation, d.ModSeen = s.sumMod/s.modFor.Seconds(), true
+	}
+	return d, true
+}

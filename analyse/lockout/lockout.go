@@ -1,0 +1,239 @@
+// Package lockout judges when a fault held the burner off until a person acted, and tells what went before.
+package lockout
+
+import (
+	"fmt"
+	"math"
+	"slices"
+	"strings"
+	"time"
+
+	"tundish/analyse"
+	"tundish/analyse/episode"
+	"tundish/decode"
+	"tundish/decode/unit"
+)
+
+// Check is the check.
+func Check() analyse.Check {
+	return analyse.Check{
+		Kind: "lockout",
+		Doc:  "the burner was held off by a fault until a person acted, however briefly",
+		Needs: []analyse.Need{{
+			Points: []decode.Point{decode.Fault},
+			Say:    "no fault signal: it needs the boiler's bus, or a light sensor on its indicator",
+		}},
+		Criteria: []analyse.Criterion{
+			{Name: "lockout", Value: 1, Unit: "event", Source: "EN 298: lockout stays until a manual reset; a block clears by itself"},
+			{Name: "a fault of a kind that can clear unaided is a block below", Value: 20, Unit: "min", Source: "own proposal"},
+		},
+		Run: run,
+	}
+}
+
+func run(p *analyse.Pass) {
+	var locked, blocks []episode.Lockout
+	for _, l := range p.Facts.Lockouts {
+		if l.Locked {
+			locked = append(locked, l)
+		} else {
+			blocks = append(blocks, l)
+		}
+	}
+	if len(locked) == 0 {
+		p.Clear(noLockout(blocks))
+		return
+	}
+	f := analyse.Finding{
+		Severity: analyse.Act,
+		From:     locked[0].From, To: locked[len(locked)-1].To,
+		Cause: commonest(locked),
+	}
+	var held time.Duration
+	for _, l := range locked {
+		held += l.Duration()
+		f.Evidence = append(f.Evidence, evidence(p, l))
+	}
+	f.Summary = summary(locked, f.Cause, held)
+	f.Numbers = []analyse.Number{
+		{Name: "lockouts", Value: float64(len(locked)), Label: "lockouts"},
+		{Name: "locked_min", Value: math.Round(held.Minutes()), Label: "locked out in all", Unit: "min"},
+		{Name: "self_cleared", Value: float64(len(blocks)), Label: "blocks that cleared by themselves"},
+	}
+	f.Causes = causes(locked)
+	p.Found(f)
+}
+
+func noLockout(blocks []episode.Lockout) string {
+	if len(blocks) == 0 {
+		return "the appliance never said that it was in fault"
+	}
+	causes := map[string]int{}
+	for _, b := range blocks {
+		causes[b.Cause]++
+	}
+	return fmt.Sprintf("%d fault%s (%s) cleared without a person: blocks, not lockouts", len(blocks), plural(len(blocks)), countWords(causes))
+}
+
+// words say a cause to a customer.
+var words = map[string]string{
+	episode.CauseIgnition:    "the burner did not light",
+	episode.CauseFlameLoss:   "the flame went out",
+	episode.CauseOverheat:    "the water got too hot",
+	episode.CauseLowPressure: "the water pressure was too low",
+	episode.CauseSensor:      "a sensor failed",
+	episode.CauseAirPressure: "air or flue gas did not flow as it must",
+	episode.CauseUnknown:     "for a reason that the record does not show",
+}
+
+func summary(locked []episode.Lockout, cause string, held time.Duration) string {
+	times := fmt.Sprintf("%d times", len(locked))
+	if len(locked) == 1 {
+		times = "once"
+	}
+	same := true
+	for _, l := range locked {
+		same = same && l.Cause == cause
+	}
+	mostly := "mostly because "
+	if same {
+		mostly = "because "
+	}
+	if cause == episode.CauseUnknown {
+		mostly = ""
+	}
+	return fmt.Sprintf("The boiler locked out %s, %s%s, and gave no heat for %s in all until somebody acted.",
+		times, mostly, words[cause], analyse.Span(held))
+}
+
+// commonest cause; where equal, the one that came first.
+func commonest(locked []episode.Lockout) string {
+	n := map[string]int{}
+	best := ""
+	for _, l := range locked {
+		n[l.Cause]++
+	}
+	for _, l := range locked {
+		if best == "" || n[l.Cause] > n[best] {
+			best = l.Cause
+		}
+	}
+	return best
+}
+
+func evidence(p *analyse.Pass, l episode.Lockout) analyse.Evidence {
+	note := fmt.Sprintf("locked out for %s: %s", analyse.Span(l.Duration()), l.CauseWhy)
+	if l.Code > 0 {
+		note += fmt.Sprintf("; the appliance's own code %d", l.Code)
+	}
+	switch {
+	case l.Open:
+		note += "; still locked out when the record ended"
+	case l.Reset == episode.ResetByHand:
+		note += "; ended with no reset command on the bus: by hand, at the appliance"
+	case l.Reset != "":
+		note += "; reset " + string(l.Reset)
+	}
+	if l.Cut {
+		note += "; it had begun before the record did"
+	}
+	return analyse.Evidence{From: l.From, To: l.To, Cause: l.Cause, Note: note, Before: before(p, l)}
+}
+
+// before tells what went before a lockout, oldest first.
+func before(p *analyse.Pass, l episode.Lockout) []string {
+	type line struct {
+		t    time.Time
+		text string
+	}
+	b := l.Preceding
+	var lines []line
+	add := func(t time.Time, text string) { lines = append(lines, line{t, p.Site.Clock(t) + "  " + text}) }
+	if !b.LastFiring.From.IsZero() {
+		add(b.LastFiring.To, fmt.Sprintf("the last firing that held ended, %s before, after %s",
+			analyse.Span(l.From.Sub(b.LastFiring.To)), analyse.Span(b.LastFiring.Duration())))
+	}
+	if !b.DemandSince.IsZero() {
+		add(b.DemandSince, fmt.Sprintf("heat was asked for, %s before", analyse.Span(l.From.Sub(b.DemandSince))))
+	}
+	for _, a := range b.Attempts {
+		add(a.At, fmt.Sprintf("an attempt to light: a flame for %s, then none", analyse.Span(a.Flame)))
+	}
+	slices.SortStableFunc(lines, func(x, y line) int { return x.t.Compare(y.t) })
+	var out []string
+	for _, x := range lines {
+		out = append(out, x.text)
+	}
+	if b.FailedStarts > 0 {
+		out = append(out, fmt.Sprintf("the appliance itself counted %d failed start%s since that firing", b.FailedStarts, plural(b.FailedStarts)))
+	}
+	if s := state(b); s != "" {
+		out = append(out, p.Site.Clock(l.From)+"  "+s)
+	}
+	return out
+}
+
+// state is what the plant was like at the onset, as far as known.
+func state(b episode.Preceding) string {
+	var parts []string
+	add := func(what string, v *float64, print func(float64) string) {
+		if v != nil {
+			parts = append(parts, what+" "+print(*v))
+		}
+	}
+	celsius := func(v float64) string { return unit.Celsius(v).String() }
+	add("outside", b.Outside, celsius)
+	add("flow", b.Flow, celsius)
+	add("return", b.Return, celsius)
+	add("flow set-point", b.Setpoint, celsius)
+	add("pressure", b.Pressure, func(v float64) string { return unit.Bar(v).String() })
+	return strings.Join(parts, ", ")
+}
+
+// causes ranks what the lockouts were put down to, by their share.
+func causes(locked []episode.Lockout) []analyse.Cause {
+	n := map[string]int{}
+	why := map[string]string{}
+	var order []string
+	for _, l := range locked {
+		if n[l.Cause] == 0 {
+			order = append(order, l.Cause)
+			why[l.Cause] = l.CauseWhy
+		}
+		n[l.Cause]++
+	}
+	slices.SortStableFunc(order, func(x, y string) int { return n[y] - n[x] })
+	out := make([]analyse.Cause, len(order))
+	for i, c := range order {
+		out[i] = analyse.Cause{Cause: c, Support: float64(n[c]) / float64(len(locked)), Settle: settle[c],
+			Because: fmt.Sprintf("%d of %d: %s", n[c], len(locked), why[c])}
+	}
+	return out
+}
+
+// settle says what would settle a cause on the next visit. All of it is work for a licensed person.
+var settle = map[string]string{
+	episode.CauseIgnition:    "a registered gas engineer checks gas supply pressure under load, electrode and lead, and the condensate drain, in the cold if it happens in the cold",
+	episode.CauseFlameLoss:   "a registered gas engineer checks gas pressure while running, flue and wind, and the flame signal",
+	episode.CauseOverheat:    "look at what stops the water: pump, air, valves, a blocked heat exchanger",
+	episode.CauseLowPressure: "find where the water goes: relief valve, expansion vessel, leak",
+	episode.CauseSensor:      "measure the sensor's resistance against the maker's table, and shake its connector",
+	episode.CauseAirPressure: "a registered gas engineer checks fan, air switch, flue and its terminal",
+	episode.CauseUnknown:     "read the appliance's own fault memory by the maker's instructions",
+}
+
+func countWords(n map[string]int) string {
+	var out []string
+	for c, k := range n {
+		out = append(out, fmt.Sprintf("%s %d", c, k))
+	}
+	slices.Sort(out)
+	return strings.Join(out, ", ")
+}
+
+func plural(n int) string {
+	if n == 1 {
+		return ""
+	}
+	return "s"
+}

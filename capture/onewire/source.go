@@ -1,0 +1,253 @@
+// Package onewire reads temperature probes through the Linux kernel's 1-Wire driver, one record a probe and sweep.
+//
+//	/sys/bus/w1/devices/w1_bus_master1/w1_master_slaves   the devices on this bus, one name a line
+//	/sys/bus/w1/devices/w1_bus_master1/therm_bulk_read    write "trigger": all probes of this bus convert at once
+//	/sys/bus/w1/devices/28-0000a71c01f4/w1_slave          the record's payload, as read
+//
+//	a7 01 55 05 7f a5 a5 66 12 : crc=12 YES
+//	a7 01 55 05 7f a5 a5 66 12 t=26437
+//
+// (Linux kernel documentation: w1-generic, w1_therm, sysfs-driver-w1_therm.) The file is kept as it is, whether its
+// first line ends in YES or NO, and so is an empty file, which recent drivers give after a failed conversion: what
+// to believe is the decoder's.
+//
+// A sweep is one round of all probes; its values share Sweep and At. Where the bus has therm_bulk_read, all its
+// probes convert at the same moment; elsewhere they convert one after the other as they are read, 750 ms each at
+// 12 bits. "trigger" is a command to measure, to probes on a bus of their own; no appliance hears it. It is the
+// only thing written; resolution, features and alarms are left as they were set.
+package onewire
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"os"
+	"slices"
+	"strings"
+	"time"
+
+	"tundish/capture"
+)
+
+const (
+	// DefaultRoot is where the kernel shows the devices.
+	DefaultRoot = "/sys/bus/w1/devices"
+	// DefaultInterval is from sweep to sweep. Own choice: the shortest whole second that holds a 12-bit conversion.
+	DefaultInterval = time.Second
+	// ConversionTime is the longest that a probe takes for a 12-bit value (DS18B20 datasheet, t_CONV).
+	ConversionTime = 750 * time.Millisecond
+	// AnswerSpare is how much longer than its conversion a probe may take before the sweep goes on without it. Own
+	// choice: reading out takes about 15 ms a probe at the bus's 60–120 µs a bit, the rest is for a busy machine.
+	AnswerSpare = time.Second
+	// FileLimit is how much of a device's file is kept, in bytes: a sysfs file is at most one page.
+	FileLimit = 4096
+)
+
+// Config says which probes to read.
+type Config struct {
+	Source   string        // the source's name in the job sheet
+	Root     string        // empty: DefaultRoot
+	Channels []string      // device folders, "28-0000a71c01f4"; empty: every thermometer found, also later
+	Interval time.Duration // from sweep to sweep; 0: DefaultInterval
+}
+
+// Source is the [capture.Source] of the probes under one root.
+type Source struct {
+	cfg   Config
+	clock capture.Clock
+	// AnswerSpare and ConversionTime; tests shorten them.
+	spare, conversion time.Duration
+
+	// What follows lives on from one Capture to the next, so that an outage is told once and a probe that hangs
+	// is not asked twice. It belongs to the goroutine that runs Capture.
+	round  uint64 // of asking
+	sweep  uint32 // last number given
+	last   time.Duration
+	probes map[string]*probe
+	noBulk map[string]bool // buses that refused the trigger
+	inbox  inbox
+}
+
+// New makes a source; nothing is read before Capture.
+func New(cfg Config, clock capture.Clock) *Source {
+	if cfg.Root == "" {
+		cfg.Root = DefaultRoot
+	}
+	if cfg.Interval <= 0 {
+		cfg.Interval = DefaultInterval
+	}
+	return &Source{cfg: cfg, clock: clock, spare: AnswerSpare, conversion: ConversionTime,
+		probes: map[string]*probe{}, noBulk: map[string]bool{}, inbox: inbox{wake: make(chan struct{}, 1)}}
+}
+
+// Capture sweeps the probes until ctx is cancelled (nil), all probes or the root are gone (an error that names
+// what), or emit fails. A probe that vanishes or does not answer gets one record with a note, "probe gone: …", and
+// when it is back another, "probe back", before its value; the others go on. A value that comes after its sweep
+// was over has a sweep and an At of its own.
+//
+// Capture must not be called twice at the same time.
+func (s *Source) Capture(ctx context.Context, emit func(capture.Record) error) error {
+	put := func(r capture.Record) error {
+		r.Source = s.cfg.Source
+		r.At = max(r.At, s.last) // an answer may be told after a note that is younger
+		s.last = r.At
+		return emit(r)
+	}
+	tick := time.NewTicker(s.cfg.Interval)
+	defer tick.Stop()
+	for ctx.Err() == nil {
+		buses, err := s.find()
+		if err != nil {
+			return err
+		}
+		s.round++
+		waits := s.ask(buses)
+		values, err := s.collect(ctx, waits, put)
+		if err == nil {
+			err = s.deliver(ctx, values, put)
+		}
+		if err != nil {
+			return err
+		}
+		if err := s.rest(ctx, tick.C, put); err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
+// collect takes answers until all that were asked have come or the time for them is over.
+func (s *Source) collect(ctx context.Context, waits time.Duration, put func(capture.Record) error) ([]answer, error) {
+	var values []answer
+	limit := time.NewTimer(waits)
+	defer limit.Stop()
+	for s.awaited() {
+		select {
+		case <-ctx.Done():
+			return values, nil
+		case <-limit.C:
+			return values, nil
+		case <-s.inbox.wake:
+		}
+		for _, a := range s.inbox.take() {
+			if !a.trigger && a.round == s.round {
+				s.probes[a.channel].asked = 0
+				values = append(values, a)
+			} else if err := s.stray(a, put); err != nil {
+				return nil, err
+			}
+		}
+	}
+	return values, nil
+}
+
+// deliver emits a sweep: all values with the At of the last of them, in the order of their names, then what there
+// is to say of the probes that gave none.
+func (s *Source) deliver(ctx context.Context, values []answer, put func(capture.Record) error) error {
+	s.sweep++
+	var at time.Duration
+	for _, a := range values {
+		at = max(at, a.at)
+	}
+	slices.SortFunc(values, func(a, b answer) int { return strings.Compare(a.channel, b.channel) })
+	for _, a := range values {
+		if err := s.tell(a, at, put); err != nil {
+			return err
+		}
+	}
+	if ctx.Err() != nil { // who was not waited for is not gone
+		return nil
+	}
+	for _, name := range s.names() {
+		if s.probes[name].asked == s.round {
+			if err := s.tell(answer{channel: name, err: errNoAnswer}, s.now(), put); err != nil {
+				return err
+			}
+		}
+	}
+	return s.allGone()
+}
+
+// rest waits for the next sweep. Answers that are late for theirs come through meanwhile.
+func (s *Source) rest(ctx context.Context, next <-chan time.Time, put func(capture.Record) error) error {
+	for {
+		select {
+		case <-ctx.Done():
+			return nil
+		case <-next:
+			return nil
+		case <-s.inbox.wake:
+		}
+		for _, a := range s.inbox.take() {
+			if err := s.stray(a, put); err != nil {
+				return err
+			}
+		}
+	}
+}
+
+// stray deals with what is no value of the running sweep: a refused trigger, or the answer to an earlier sweep,
+// which becomes a sweep of its own.
+func (s *Source) stray(a answer, put func(capture.Record) error) error {
+	if a.trigger {
+		return s.refused(a, put)
+	}
+	s.probes[a.channel].asked = 0
+	s.sweep++
+	return s.tell(a, a.at, put)
+}
+
+// tell emits a probe's answer in the current sweep, and a note when the probe went away or came back.
+func (s *Source) tell(a answer, at time.Duration, put func(capture.Record) error) error {
+	p := s.probes[a.channel]
+	note := capture.Record{Channel: a.channel, At: at}
+	switch {
+	case a.err != nil && p.gone != nil: // told already
+		return nil
+	case a.err != nil:
+		p.gone = a.err
+		note.Note = fmt.Sprintf("probe gone: %v", a.err)
+		return put(note)
+	case p.gone != nil:
+		p.gone = nil
+		note.Note = "probe back"
+		if err := put(note); err != nil {
+			return err
+		}
+	}
+	return put(capture.Record{Channel: a.channel, At: at, Sweep: s.sweep, Payload: a.payload})
+}
+
+// refused notes, once a bus, that its probes cannot convert together.
+func (s *Source) refused(a answer, put func(capture.Record) error) error {
+	if s.noBulk[a.channel] {
+		return nil
+	}
+	s.noBulk[a.channel] = true
+	return put(capture.Record{Channel: a.channel, At: a.at,
+		Note: fmt.Sprintf("probes are read one by one: the bus takes no common trigger: %v", a.err)})
+}
+
+// allGone is the error of a source that has no probe left, else nil.
+func (s *Source) allGone() error {
+	var reasons []error
+	for _, name := range s.names() {
+		p := s.probes[name]
+		if p.gone == nil {
+			return nil
+		}
+		reasons = append(reasons, fmt.Errorf("%s: %w", name, p.gone))
+	}
+	return fmt.Errorf("%s: all probes are gone; is the cable plugged in? %w", s.cfg.Root, errors.Join(reasons...))
+}
+
+// now is the run's clock at the resolution of a record.
+func (s *Source) now() time.Duration { return s.clock.Now().Truncate(time.Microsecond) }
+
+// explain turns an error of the root into what to do.
+func explain(root string, err error) error {
+	if errors.Is(err, os.ErrNotExist) {
+		return fmt.Errorf("%s: %w; is the 1-Wire driver loaded (w1-gpio overlay, w1_therm)?", root, err)
+	}
+	return fmt.Errorf("%s: %w", root, err)
+}

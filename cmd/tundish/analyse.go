@@ -1,0 +1,82 @@
+package main
+
+import (
+	"context"
+	"fmt"
+	"io"
+	"os"
+	"strconv"
+
+	"golang.org/x/term"
+
+	"tundish/dashboards/findings"
+)
+
+type analyseCmd struct {
+	Capture  string `arg:"" help:"The capture to look at."`
+	JSON     bool   `name:"json" help:"Write JSON for programs."`
+	Episodes bool   `help:"Add every firing, demand, lockout and silence."`
+	Job      string `placeholder:"JOB.toml" help:"A job sheet that amends the one in the capture."`
+}
+
+func (c analyseCmd) Run(ctx context.Context, s *streams) (err error) {
+	cap, err := openCapture(c.Capture, c.Job)
+	if err != nil {
+		return err
+	}
+	defer func() { err = firstError(err, cap.close()) }()
+	result, seen, err := cap.analyse(ctx)
+	if err != nil {
+		return err
+	}
+	o := findings.Options{Episodes: c.Episodes, Amended: cap.amendedWords(), Warnings: cap.warnings(seen)}
+	if c.JSON {
+		return findings.WriteJSON(s.out, result, o)
+	}
+	return findings.WriteText(s.out, result, cap.sheet.Job.Zone, textWidth(s.out), o)
+}
+
+// plainWidth is the width of text that goes to a file or a pipe.
+const plainWidth = 76
+
+// textWidth is how many characters a line may have: the terminal's, or COLUMNS, or a plain page.
+func textWidth(w io.Writer) int {
+	if f, ok := w.(*os.File); ok {
+		if width, _, err := term.GetSize(int(f.Fd())); err == nil && width > 0 {
+			return width
+		}
+	}
+	if n, err := strconv.Atoi(os.Getenv("COLUMNS")); err == nil && n > 0 {
+		return n
+	}
+	return plainWidth
+}
+
+func firstError(a, b error) error {
+	if a != nil {
+		return a
+	}
+	return b
+}
+
+type verifyCmd struct {
+	Capture string `arg:"" help:"The capture to prove."`
+}
+
+func (c verifyCmd) Run(ctx context.Context, s *streams) error {
+	proof, err := verify(ctx, c.Capture)
+	if err != nil {
+		return err
+	}
+	fmt.Fprintf(s.out, "intact: %d records in %d sealed blocks", proof.Records, proof.Blocks)
+	if proof.Tail > 0 {
+		fmt.Fprintf(s.out, " and %d rows not sealed yet", proof.Tail)
+	}
+	fmt.Fprintf(s.out, "\nhead:   %s\n", proof.Head)
+	if !proof.Closed {
+		fmt.Fprintln(s.out, "state:  still being recorded, or stopped without a clean end")
+	}
+	_, err = fmt.Fprintln(s.out, "This proves that nothing was changed since it was sealed, if the head is the one that was\n"+
+		"noted then. It does not prove who recorded it, or that the clock was right.")
+	return err
+}

@@ -1,0 +1,144 @@
+package main
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"io"
+	"io/fs"
+	"log/slog"
+	"runtime/debug"
+	"strings"
+
+	"github.com/alecthomas/kong"
+
+	"tundish/capture/capfile"
+	"tundish/cmd/tundish/jobsheet"
+)
+
+// Exit statuses.
+const (
+	exitDone  = 0
+	exitFail  = 1 // the work failed
+	exitUsage = 2 // the command line or an input file is wrong
+)
+
+// commands is the command line.
+type commands struct {
+	Demo    demoCmd    `cmd:"" help:"The whole job on a simulated house with faults in it: record, analyse, report."`
+	Record  recordCmd  `cmd:"" help:"Run the logger until it is stopped."`
+	Import  importCmd  `cmd:"" help:"Make a capture from files."`
+	Analyse analyseCmd `cmd:"" help:"Say what a capture shows: found, clear, not assessable."`
+	Report  reportCmd  `cmd:"" help:"Write the evidence report of a capture (PDF or HTML)."`
+	Verify  verifyCmd  `cmd:"" help:"Prove that a capture was not changed, or name the first block that fails."`
+	Export  exportCmd  `cmd:"" help:"Write a capture's readings for other tools (CSV)."`
+	Decode  decodeCmd  `cmd:"" help:"Explain OpenTherm frames given as 8 hex digits."`
+	Version versionCmd `cmd:"" help:"Print the program's version."`
+}
+
+// streams are what a command reads and writes besides files.
+type streams struct {
+	in       io.Reader
+	out, err io.Writer
+	log      *slog.Logger
+}
+
+// usageError is a mistake in the command line or in an input file.
+type usageError struct{ err error }
+
+func (e usageError) Error() string { return e.err.Error() }
+func (e usageError) Unwrap() error { return e.err }
+
+func usagef(format string, args ...any) error { return usageError{fmt.Errorf(format, args...)} }
+
+// hinted is an error with a word on what to do.
+type hinted struct {
+	err  error
+	hint string
+}
+
+func (e hinted) Error() string { return e.err.Error() }
+func (e hinted) Unwrap() error { return e.err }
+
+const description = `A data logger and analyser for heating systems. It listens, and never sends on a bus or commands an appliance.
+
+New here? "tundish demo" does the whole job on a simulated house.`
+
+// run is the program: it returns the exit status.
+func run(ctx context.Context, args []string, in io.Reader, out, errw io.Writer) int {
+	var c commands
+	exited := -1
+	parser, err := kong.New(&c, kong.Name("tundish"), kong.Description(description),
+		kong.Writers(out, errw), kong.Exit(func(code int) { exited = code }),
+		kong.ConfigureHelp(kong.HelpOptions{Compact: true, WrapUpperBound: 76}),
+		kong.BindTo(ctx, (*context.Context)(nil)))
+	if err != nil {
+		fmt.Fprintln(errw, "error:", err)
+		return exitFail
+	}
+	k, err := parser.Parse(args)
+	if exited >= 0 { // help was asked for and printed
+		return exited
+	}
+	if err != nil {
+		fmt.Fprintf(errw, "error: %v\n", err)
+		fmt.Fprintln(errw, `hint: "tundish --help" shows the commands, "tundish COMMAND --help" what each takes`)
+		return exitUsage
+	}
+	s := &streams{in: in, out: out, err: errw, log: slog.New(slog.NewTextHandler(errw, nil))}
+	return fail(errw, k.Run(s))
+}
+
+// fail prints what went wrong and gives the exit status.
+func fail(errw io.Writer, err error) int {
+	if err == nil {
+		return exitDone
+	}
+	for _, line := range strings.Split(err.Error(), "\n") {
+		fmt.Fprintf(errw, "error: %s\n", line)
+	}
+	var h hinted
+	if errors.As(err, &h) {
+		fmt.Fprintf(errw, "hint: %s\n", h.hint)
+	}
+	return status(err)
+}
+
+func status(err error) int {
+	var (
+		usage   usageError
+		sheet   jobsheet.Errors
+		version *capfile.VersionError
+	)
+	if errors.As(err, &usage) || errors.As(err, &sheet) || errors.As(err, &version) || errors.Is(err, capfile.ErrNotCapture) {
+		return exitUsage
+	}
+	return exitFail
+}
+
+// missing turns "no such file" of an input into a mistake of the command line.
+func missing(err error) error {
+	if errors.Is(err, fs.ErrNotExist) {
+		return usageError{err}
+	}
+	return err
+}
+
+type versionCmd struct{}
+
+func (versionCmd) Run(s *streams) error {
+	_, err := fmt.Fprintln(s.out, programName())
+	return err
+}
+
+// programName is the program with its version, as it stands in captures and reports: a release carries its tag, a
+// build from a checkout its revision.
+func programName() string {
+	version := "(development)"
+	if info, ok := debug.ReadBuildInfo(); ok {
+		if v := info.Main.Version; v != "" && v != "(devel)" {
+			version = v
+		}
+	}
+	return "tundish " + version
+}

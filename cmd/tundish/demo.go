@@ -1,0 +1,167 @@
+package main
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"io"
+	"os"
+	"path/filepath"
+	"slices"
+	"time"
+
+	"github.com/schollz/progressbar/v3"
+	"golang.org/x/term"
+
+	"tundish/capture/capfile"
+	"tundish/cmd/tundish/house"
+	"tundish/dashboards/findings"
+	"tundish/dashboards/report"
+)
+
+type demoCmd struct {
+	Into string `default:"tundish-demo" placeholder:"DIR" help:"Folder to make (default: ${default})."`
+	Seed uint64 `default:"1" help:"Another seed is another winter in the same house."`
+}
+
+const (
+	demoScenario = "cold-mornings"
+	demoMark     = "made-by-tundish-demo.txt"
+	demoSheet    = "job.toml"
+	demoCapture  = "job.capture"
+	demoPDF      = "report.pdf"
+	demoHTML     = "report.html"
+)
+
+func (c demoCmd) Run(ctx context.Context, s *streams) error {
+	scenario, ok := house.Find(demoScenario)
+	if !ok {
+		return fmt.Errorf("the scenario %q is missing from this program", demoScenario)
+	}
+	if err := c.makeFolder(); err != nil {
+		return err
+	}
+	fmt.Fprintf(s.out, "A simulated house, %d days, recorded into %s\n%s\n\n", scenario.Days, c.path(demoCapture), scenario.Doc)
+	if err := c.record(ctx, s, scenario); err != nil {
+		return err
+	}
+	proof, err := capfile.Verify(ctx, c.path(demoCapture))
+	if err != nil {
+		return err
+	}
+	if err := c.tell(ctx, s); err != nil {
+		return err
+	}
+	if err := c.reports(ctx); err != nil {
+		return err
+	}
+	fmt.Fprintf(s.out, "\nREPORT\n  %s\n  %s\n  %d records, sealed; chain head %s…\n", c.path(demoPDF), c.path(demoHTML), proof.Records, proof.Head.String()[:12])
+	c.next(s.out)
+	return nil
+}
+
+func (c demoCmd) path(name string) string { return filepath.Join(c.Into, name) }
+
+// makeFolder makes the folder, or clears one that an earlier demo made. It touches nothing else.
+func (c demoCmd) makeFolder() error {
+	ours := []string{demoMark, demoSheet, demoCapture, demoPDF, demoHTML}
+	entries, err := os.ReadDir(c.Into)
+	switch {
+	case errors.Is(err, os.ErrNotExist):
+		if err := os.MkdirAll(c.Into, 0o755); err != nil {
+			return err
+		}
+	case err != nil:
+		return usageError{err}
+	case len(entries) > 0:
+		if _, err := os.Stat(c.path(demoMark)); err != nil {
+			return hinted{usagef("%s is there already, and no demo made it: nothing was touched", c.Into), "name another folder with --into DIR"}
+		}
+		for _, e := range entries {
+			if !slices.Contains(ours, e.Name()) {
+				return hinted{usagef("%s is not from a demo: nothing was touched", c.path(e.Name())), "name another folder with --into DIR"}
+			}
+		}
+		for _, name := range ours[1:] {
+			if err := os.Remove(c.path(name)); err != nil && !errors.Is(err, os.ErrNotExist) {
+				return err
+			}
+		}
+	}
+	return os.WriteFile(c.path(demoMark), []byte("tundish demo made this folder and may clear it when it runs again.\n"), 0o644)
+}
+
+// record writes the job sheet and runs the simulated house into a capture.
+func (c demoCmd) record(ctx context.Context, s *streams, scenario house.Scenario) error {
+	if err := os.WriteFile(c.path(demoSheet), scenario.JobSheet(c.Seed), 0o644); err != nil {
+		return err
+	}
+	bar := newProgress(s.err, time.Duration(scenario.Days)*24*time.Hour)
+	defer bar.end()
+	_, err := simulate(ctx, c.path(demoCapture), scenario, c.Seed, bar.at)
+	return err
+}
+
+func (c demoCmd) tell(ctx context.Context, s *streams) (err error) {
+	cap, err := openCapture(c.path(demoCapture), "")
+	if err != nil {
+		return err
+	}
+	defer func() { err = firstError(err, cap.close()) }()
+	result, seen, err := cap.analyse(ctx)
+	if err != nil {
+		return err
+	}
+	return findings.WriteText(s.out, result, cap.sheet.Job.Zone, textWidth(s.out), findings.Options{Warnings: cap.warnings(seen)})
+}
+
+func (c demoCmd) reports(ctx context.Context) error {
+	return reportCmd{Capture: c.path(demoCapture)}.with(ctx, func(in report.Input) error {
+		for _, name := range []string{demoPDF, demoHTML} {
+			write, err := reportWriter(name)
+			if err != nil {
+				return err
+			}
+			if err := writeAside(c.path(name), func(w io.Writer) error { return write(ctx, in, w) }); err != nil {
+				return err
+			}
+		}
+		return nil
+	})
+}
+
+func (c demoCmd) next(w io.Writer) {
+	fmt.Fprintf(w, `
+WHAT TO TRY NEXT
+  tundish verify %[1]s
+  tundish analyse %[1]s --json --episodes
+  tundish decode C000030A 40193D80
+  %[2]s is a job sheet to start your own from;
+  tundish record JOB.toml runs the logger on a real system.
+`, c.path(demoCapture), c.path(demoSheet))
+}
+
+// progress shows how far a long piece of work is: a bar on a terminal, nothing elsewhere.
+type progress struct{ bar *progressbar.ProgressBar }
+
+func newProgress(w io.Writer, total time.Duration) progress {
+	f, ok := w.(*os.File)
+	if !ok || !term.IsTerminal(int(f.Fd())) {
+		return progress{}
+	}
+	return progress{progressbar.NewOptions64(int64(total/time.Minute), progressbar.OptionSetWriter(w),
+		progressbar.OptionSetDescription("simulating"), progressbar.OptionSetWidth(24),
+		progressbar.OptionThrottle(100*time.Millisecond), progressbar.OptionClearOnFinish(), progressbar.OptionSetElapsedTime(false))}
+}
+
+func (p progress) at(done, total time.Duration) {
+	if p.bar != nil {
+		_ = p.bar.Set64(int64(done / time.Minute)) // a bar that cannot be drawn must not stop the work
+	}
+}
+
+func (p progress) end() {
+	if p.bar != nil {
+		_ = p.bar.Finish()
+	}
+}

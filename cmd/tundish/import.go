@@ -1,0 +1,355 @@
+package main
+
+import (
+	"bufio"
+	"bytes"
+	"context"
+	"errors"
+	"fmt"
+	"io"
+	"iter"
+	"os"
+	"path/filepath"
+	"strings"
+	"time"
+
+	"tundish/capture"
+	"tundish/capture/capfile"
+	"tundish/capture/readingscsv"
+	"tundish/capture/recorder"
+	"tundish/capture/timedlines"
+	"tundish/cmd/tundish/jobsheet"
+	"tundish/decode"
+)
+
+type importCmd struct {
+	Job   string   `arg:"" placeholder:"JOB.toml" help:"The job sheet."`
+	Files []string `arg:"" name:"SOURCE=FILE" help:"A file of timed lines (*.log) or readings (*.csv) for a source of the job sheet."`
+	Out   string   `short:"o" required:"" placeholder:"OUT.capture" help:"The capture to make; it must not exist."`
+}
+
+func (c importCmd) Run(ctx context.Context, s *streams) error {
+	sheet, err := jobsheet.Load(c.Job)
+	if err != nil {
+		return missing(err)
+	}
+	files, err := c.files(sheet)
+	if err != nil {
+		return err
+	}
+	if _, err := os.Lstat(c.Out); err == nil {
+		return hinted{usagef("%s exists: import makes a new capture and overwrites nothing", c.Out), "name another file with -o"}
+	}
+	for i := range files {
+		if err := files[i].survey(ctx); err != nil {
+			return err
+		}
+	}
+	head, err := c.write(ctx, sheet, files)
+	if err != nil {
+		return err
+	}
+	for _, f := range files {
+		fmt.Fprintf(s.out, "%s: %s\n", f.path, f.told)
+	}
+	_, err = fmt.Fprintf(s.out, "%s: %d records, head %s\n", c.Out, head.Records, head)
+	return err
+}
+
+// files pairs the words SOURCE=FILE with the sources of the job sheet. All that is wrong is told at once.
+func (c importCmd) files(sheet *jobsheet.Sheet) ([]inputFile, error) {
+	var out []inputFile
+	var errs []error
+	for _, word := range c.Files {
+		name, path, ok := strings.Cut(word, "=")
+		if !ok || name == "" || path == "" {
+			errs = append(errs, fmt.Errorf("%q: write SOURCE=FILE", word))
+			continue
+		}
+		src, ok := sheet.Source(name)
+		if !ok {
+			var names []string
+			for _, s := range sheet.Sources {
+				names = append(names, s.Name)
+			}
+			errs = append(errs, fmt.Errorf("%s: %s has no source %q; it has %s", word, c.Job, name, strings.Join(names, ", ")))
+			continue
+		}
+		f := inputFile{path: path, source: src}
+		if err := f.recognise(); err != nil {
+			errs = append(errs, err)
+			continue
+		}
+		out = append(out, f)
+	}
+	if len(errs) > 0 {
+		return nil, usageError{errors.Join(errs...)}
+	}
+	return out, nil
+}
+
+// inputFile is one file to be imported.
+type inputFile struct {
+	path   string
+	source *jobsheet.Source
+	csv    bool
+	// base is UTC at zero of the file's run: later clock steps of the file are already in it.
+	base time.Time
+	told string
+}
+
+// recognise tells the two formats apart: by the file's ending, else by its first line.
+func (f *inputFile) recognise() error {
+	in, err := os.Open(f.path)
+	if err != nil {
+		return err
+	}
+	defer in.Close()
+	if info, err := in.Stat(); err != nil || info.IsDir() {
+		return fmt.Errorf("%s: is a folder, not a file", f.path)
+	}
+	switch strings.ToLower(filepath.Ext(f.path)) {
+	case ".csv":
+		f.csv = true
+	case ".log":
+	default:
+		start, err := bufio.NewReader(in).Peek(5)
+		f.csv = err == nil && bytes.EqualFold(start, []byte("time,"))
+	}
+	if !f.csv && !kindOf(f.source).lines {
+		return fmt.Errorf("%s: a source of kind %q takes readings as a .csv file here, not timed lines", f.path, f.source.Kind)
+	}
+	return nil
+}
+
+// stamped is a record of a file with the wall time that stands beside it.
+type stamped struct {
+	wall time.Time
+	rec  capture.Record
+}
+
+var errStop = errors.New("enough")
+
+// read yields the file's records in order; an error ends it. The payload is valid until the next one.
+func (f *inputFile) read(ctx context.Context) iter.Seq2[stamped, error] {
+	return func(yield func(stamped, error) bool) {
+		in, err := os.Open(f.path)
+		if err != nil {
+			yield(stamped{}, err)
+			return
+		}
+		defer in.Close()
+		emit := func(wall time.Time, rec capture.Record) error {
+			if !yield(stamped{wall, rec}, nil) {
+				return errStop
+			}
+			return nil
+		}
+		if err := f.readAll(ctx, in, emit); err != nil && !errors.Is(err, errStop) {
+			if ctx.Err() == nil {
+				err = usageError{err}
+			}
+			yield(stamped{}, err)
+		}
+	}
+}
+
+// readAll reads the file through, and notes what it held.
+func (f *inputFile) readAll(ctx context.Context, in io.Reader, emit func(time.Time, capture.Record) error) error {
+	if f.csv {
+		known := func(name string) bool {
+			_, err := decode.ParsePoint(name)
+			return err == nil
+		}
+		st, err := readingscsv.Read(ctx, in, f.path, f.source.Name, known, emit)
+		f.told = tell(st.Records, "values", st.Rows, "rows", st.Noted, st.Untimed, st.Back, st.Truncated)
+		return err
+	}
+	st, err := timedlines.Read(ctx, in, f.path, f.source.Name, emit)
+	f.told = tell(st.Records, "records", st.Lines, "lines", st.NoTime+st.Overlong, st.Untimed, st.Back, st.Truncated)
+	return err
+}
+
+func tell(records uint64, what string, lines uint64, of string, noted, untimed, back uint64, truncated bool) string {
+	t := fmt.Sprintf("%d %s from %d %s", records, what, lines, of)
+	for _, x := range []struct {
+		n    uint64
+		text string
+	}{
+		{noted, "kept with a note, since they are not as they should be"},
+		{untimed, "left out, since no time is known for them"},
+		{back, "timed earlier than the one before"},
+	} {
+		if x.n > 0 {
+			t += fmt.Sprintf("; %d %s", x.n, x.text)
+		}
+	}
+	if truncated {
+		t += "; the last line is cut short"
+	}
+	return t
+}
+
+// survey reads the file once to find its clock steps, so that the files can be merged in order of true time.
+func (f *inputFile) survey(ctx context.Context) error {
+	var line recorder.Timeline
+	n := 0
+	for s, err := range f.read(ctx) {
+		if err != nil {
+			return err
+		}
+		n++
+		at, observe := line.Place(s.wall)
+		if observe {
+			f.base = s.wall.Add(-at)
+		}
+	}
+	if n == 0 {
+		return usagef("%s: holds no record", f.path)
+	}
+	return nil
+}
+
+// write makes the capture aside and puts it in place when it is whole. Each file is a run of its own, since each has
+// a clock of its own.
+func (c importCmd) write(ctx context.Context, sheet *jobsheet.Sheet, files []inputFile) (head capfile.Head, err error) {
+	dir, err := os.MkdirTemp(filepath.Dir(c.Out), ".import-*")
+	if err != nil {
+		return head, err
+	}
+	defer func() { err = firstError(err, os.RemoveAll(dir)) }()
+	aside := filepath.Join(dir, "capture")
+	w, err := capfile.Create(aside, capfile.Options{})
+	if err != nil {
+		return head, err
+	}
+	if err := fill(ctx, w, sheet, files); err != nil {
+		return head, errors.Join(fmt.Errorf("%s: %w", c.Out, err), ignoreFull(w.Close()))
+	}
+	if err := w.Close(); err != nil {
+		return head, fmt.Errorf("%s: %w", c.Out, err)
+	}
+	head = w.Head()
+	// A link, unlike a rename, refuses to take the place of a file that has appeared meanwhile. Some file systems
+	// of memory sticks have no links.
+	if err := os.Link(aside, c.Out); err != nil {
+		if errors.Is(err, os.ErrExist) {
+			return head, usageError{err}
+		}
+		return head, os.Rename(aside, c.Out)
+	}
+	return head, nil
+}
+
+// ignoreFull drops the echo of an error that has been reported.
+func ignoreFull(err error) error {
+	if errors.Is(err, capfile.ErrFull) {
+		return nil
+	}
+	return err
+}
+
+// commitRecords is how many records are imported between commits: what is in memory stays small.
+const commitRecords = 50_000
+
+func fill(ctx context.Context, w *capfile.Writer, sheet *jobsheet.Sheet, files []inputFile) error {
+	merge := make([]*openFile, len(files))
+	for i := range files {
+		o, err := openRun(ctx, w, sheet, &files[i], i == 0)
+		if err != nil {
+			return err
+		}
+		defer o.stop()
+		merge[i] = o
+	}
+	for n := 0; ; n++ {
+		next := earliest(merge)
+		if next == nil {
+			break
+		}
+		if err := next.put(w); err != nil {
+			return err
+		}
+		if n%commitRecords == commitRecords-1 {
+			if err := w.Commit(); err != nil {
+				return err
+			}
+		}
+		if err := next.advance(); err != nil {
+			return err
+		}
+	}
+	for _, o := range merge {
+		if err := w.EndRun(o.run, o.at, "the file ends here"); err != nil {
+			return err
+		}
+	}
+	return ctx.Err()
+}
+
+// openFile is a file being merged.
+type openFile struct {
+	*inputFile
+	run     uint32
+	line    recorder.Timeline
+	at      time.Duration
+	observe bool
+	cur     stamped
+	more    bool
+	next    func() (stamped, error, bool)
+	stop    func()
+}
+
+func openRun(ctx context.Context, w *capfile.Writer, sheet *jobsheet.Sheet, f *inputFile, first bool) (*openFile, error) {
+	o := &openFile{inputFile: f}
+	o.next, o.stop = iter.Pull2(f.read(ctx))
+	if err := o.advance(); err != nil {
+		return nil, err
+	}
+	var err error
+	o.run, err = w.StartRun(capfile.RunInfo{Kind: capfile.Import, Program: programName(), Started: o.cur.wall, Sources: []string{f.source.Name}})
+	if err == nil && first {
+		err = w.Sheet(o.run, filepath.Base(sheet.File), sheet.Text)
+	}
+	return o, err
+}
+
+func (o *openFile) advance() error {
+	s, err, ok := o.next()
+	if err != nil {
+		return err
+	}
+	o.more = ok
+	if ok {
+		o.cur = s
+		o.at, o.observe = o.line.Place(s.wall)
+	}
+	return nil
+}
+
+func (o *openFile) put(w *capfile.Writer) error {
+	if o.observe {
+		if err := w.Observe(o.run, capfile.Observation{At: o.at, Wall: o.cur.wall}); err != nil {
+			return err
+		}
+	}
+	rec := o.cur.rec
+	rec.Run, rec.At = o.run, o.at
+	return w.Append(rec)
+}
+
+// earliest finds the file whose next record comes first in true time.
+func earliest(files []*openFile) *openFile {
+	var best *openFile
+	for _, o := range files {
+		if o.more && (best == nil || o.base.Add(o.at).Before(best.base.Add(best.at))) {
+			best = o
+		}
+	}
+	return best
+}
+
+// capturePath is where a job records: beside its sheet, under its name.
+func capturePath(job string) string {
+	return strings.TrimSuffix(job, filepath.Ext(job)) + ".capture"
+}

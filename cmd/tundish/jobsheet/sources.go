@@ -1,0 +1,249 @@
+package jobsheet
+
+import (
+	"fmt"
+	"regexp"
+	"slices"
+	"time"
+
+	"tundish/decode"
+	"tundish/decode/unit"
+)
+
+// Kinds are the source kinds, in the order in which they are told.
+var Kinds = []string{"opentherm", "opentherm-edges", "one-wire", "mqtt", "modbus-rtu", "modbus-tcp", "m-bus", "readings", "simulated"}
+
+// kindKeys are the keys of the kinds that this version knows, besides name, kind and at. A kind that is not here is
+// one of the contract's whose own keys this version cannot check yet: they are let pass, files can be imported for
+// such a source, and recording from it says that it cannot.
+var kindKeys = map[string][]string{
+	"opentherm": {"port", "baud", "pattern", "raise_lines"},
+	"one-wire":  {"points", "root", "interval_s"},
+	"readings":  {},
+	"simulated": {"scenario", "seed", "part", "points"},
+}
+
+var (
+	commonKeys = []string{"name", "kind", "at"}
+	nameRule   = regexp.MustCompile(`^[A-Za-z0-9][A-Za-z0-9._-]{0,39}$`)
+	probeRule  = regexp.MustCompile(`^[0-9a-f]{2}-[0-9a-f]{12}$`)
+)
+
+// bauds are the rates that serial adapters use.
+var bauds = []int{300, 600, 1200, 2400, 4800, 9600, 19200, 38400, 57600, 115200, 230400, 460800, 500000, 921600, 1000000}
+
+func (r *reader) sources(v any) {
+	list, ok := v.([]any)
+	if v == nil || ok && len(list) == 0 {
+		r.fail("source", "is missing: a job sheet needs at least one [[source]]")
+		return
+	}
+	if !ok {
+		r.fail("source", "must be an array of tables: [[source]]")
+		return
+	}
+	seen := map[string]int{}
+	for i, x := range list {
+		path := fmt.Sprintf("source[%d]", i)
+		t, ok := x.(map[string]any)
+		if !ok {
+			r.fail(path, "must be a table: [[source]]")
+			continue
+		}
+		s := r.source(path, t)
+		if s.Name == "" {
+			continue
+		}
+		if first, twice := seen[s.Name]; twice {
+			r.fail(path+".name", "%q is the name of the source in line %d already", s.Name, first)
+		} else {
+			seen[s.Name] = r.at[path]
+		}
+		r.sheet.Sources = append(r.sheet.Sources, s)
+	}
+}
+
+func (r *reader) source(path string, t map[string]any) Source {
+	s := Source{Line: r.at[path], Baud: 9600}
+	r.required(path, t, "name", func(v any) error {
+		n, err := asText(v)
+		if err != nil {
+			return err
+		}
+		if !nameRule.MatchString(n) {
+			return fmt.Errorf("%q: a name has letters, digits, '.', '-' and '_' only, 40 at the most", n)
+		}
+		s.Name = n
+		return nil
+	})
+	r.required(path, t, "kind", func(v any) error {
+		k, ok := v.(string)
+		if !ok || !slices.Contains(Kinds, k) {
+			return fmt.Errorf("must be one of %s, not %s", quoted(Kinds), describe(v))
+		}
+		s.Kind = k
+		return nil
+	})
+	own, checked := kindKeys[s.Kind]
+	known := append(slices.Clone(commonKeys), own...)
+	for _, k := range sortedKeys(t) {
+		p := path + "." + k
+		switch {
+		case !checked && !slices.Contains(commonKeys, k):
+			continue
+		case !slices.Contains(known, k):
+			r.unknown(p, k, known)
+		default:
+			if err := r.sourceKey(&s, p, k, t[k]); err != nil {
+				r.fail(p, "%v", err)
+			}
+		}
+	}
+	if s.Kind == "simulated" && !r.failed(path+".scenario") && s.Scenario == "" {
+		r.fail(path, "scenario is missing: a simulated source needs scenario = \"…\"")
+	}
+	return s
+}
+
+func (r *reader) required(path string, t map[string]any, key string, take func(any) error) {
+	v, ok := t[key]
+	if !ok {
+		r.fail(path, "%s is missing: every [[source]] needs it", key)
+		return
+	}
+	if err := take(v); err != nil {
+		r.fail(path+"."+key, "%v", err)
+	}
+}
+
+// sourceKey takes one key whose name is known to belong to the source's kind.
+func (r *reader) sourceKey(s *Source, path, key string, v any) (err error) {
+	switch key {
+	case "at":
+		s.At, err = asText(v)
+	case "port":
+		s.Port, err = asText(v)
+	case "root":
+		s.Root, err = asText(v)
+	case "baud":
+		s.Baud, err = asWhole(v, 300, 1000000)
+		if err == nil && !slices.Contains(bauds, s.Baud) {
+			err = fmt.Errorf("%d is no usual rate; known: %v", s.Baud, bauds)
+		}
+	case "pattern":
+		s.Pattern, err = asPattern(v)
+	case "raise_lines":
+		up, ok := v.(bool)
+		if !ok {
+			return fmt.Errorf("must be true or false, not %s", describe(v))
+		}
+		s.RaiseLines = up
+	case "interval_s":
+		var sec float64
+		sec, err = asNumber(v, "s", 0.5, 3600)
+		s.Interval = time.Duration(sec * float64(time.Second))
+	case "scenario":
+		s.Scenario, err = asText(v)
+	case "seed":
+		var n int
+		n, err = asWhole(v, 0, 1<<31-1)
+		s.Seed = uint64(n)
+	case "part":
+		s.Part, err = asText(v)
+		if err == nil && s.Part != "bus" && s.Part != "probes" {
+			err = fmt.Errorf("must be one of \"bus\", \"probes\", not %q", s.Part)
+		}
+	case "points":
+		r.points(s, path, v)
+	}
+	return err
+}
+
+func asPattern(v any) (string, error) {
+	p, err := asText(v)
+	if err != nil {
+		return "", err
+	}
+	re, err := regexp.Compile(p)
+	if err != nil {
+		return "", fmt.Errorf("is no RE2 pattern: %w", err)
+	}
+	if re.SubexpIndex("frame") < 0 {
+		return "", fmt.Errorf("has no group named frame: write (?P<frame>[0-9A-F]{8}) where the frame stands")
+	}
+	return p, nil
+}
+
+func (r *reader) points(s *Source, path string, v any) {
+	t, ok := v.(map[string]any)
+	if !ok {
+		r.fail(path, "must be a table of probes: { \"28-…\" = \"flow\", … }")
+		return
+	}
+	s.Points = map[string]Mapping{}
+	taken := map[decode.Point]string{}
+	for _, probe := range sortedKeys(t) {
+		p := path + "." + probe
+		if !probeRule.MatchString(probe) {
+			r.fail(p, "is no 1-Wire device: the kernel names them like 28-0000a71c01f4")
+			continue
+		}
+		m, ok := r.mapping(p, t[probe])
+		if !ok {
+			continue
+		}
+		if other, twice := taken[m.Point]; twice {
+			r.fail(p, "%q is measured by %s already: two probes of one source cannot both be %q", m.Point, other, m.Point)
+			continue
+		}
+		taken[m.Point] = probe
+		s.Points[probe] = m
+	}
+}
+
+// largestOffset is the largest believable difference of a probe from the truth, K: above it the probe is broken
+// (DS18B20 datasheet: ±0.5 °C).
+const largestOffset = 5.0
+
+func (r *reader) mapping(path string, v any) (m Mapping, ok bool) {
+	name, isText := v.(string)
+	if t, isTable := v.(map[string]any); isTable {
+		known := []string{"point", "offset_k"}
+		for _, k := range sortedKeys(t) {
+			if !slices.Contains(known, k) {
+				r.unknown(path+"."+k, k, known)
+				return m, false
+			}
+		}
+		name, isText = t["point"].(string)
+		if o, given := t["offset_k"]; given {
+			k, err := asNumber(o, "K", -largestOffset, largestOffset)
+			if err != nil {
+				r.fail(path+".offset_k", "%v", err)
+				return m, false
+			}
+			m.Offset = unit.Kelvin(k)
+		}
+	}
+	if !isText {
+		r.fail(path, "must be a point, or { point = \"…\", offset_k = … }")
+		return m, false
+	}
+	p, err := decode.ParsePoint(name)
+	if err != nil {
+		names := []string{}
+		for _, q := range decode.Points() {
+			if q.Temperature() {
+				names = append(names, q.String())
+			}
+		}
+		r.fail(path, "%q is no point%s", name, suggestion(name, names))
+		return m, false
+	}
+	if !p.Temperature() {
+		r.fail(path, "%q is no temperature; a probe measures one", name)
+		return m, false
+	}
+	m.Point = p
+	return m, true
+}

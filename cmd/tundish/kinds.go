@@ -1,0 +1,162 @@
+package main
+
+import (
+	"fmt"
+
+	"tundish/analyse"
+	"tundish/analyse/bus"
+	"tundish/analyse/cycling"
+	"tundish/analyse/deltat"
+	"tundish/analyse/lockout"
+	"tundish/capture"
+	wire "tundish/capture/onewire"
+	serial "tundish/capture/serialline"
+	"tundish/cmd/tundish/house"
+	"tundish/cmd/tundish/jobsheet"
+	"tundish/decode"
+	"tundish/decode/onewire"
+	"tundish/decode/opentherm"
+	"tundish/decode/readings"
+)
+
+// checks are all kinds of verdict, in the order in which they are told. A new check is one line here.
+func checks() []analyse.Check {
+	return []analyse.Check{
+		cycling.Short(),
+		deltat.Low(),
+		deltat.High(),
+		analyse.NotBuilt("oversized", "the plant's output is far above what the building takes"),
+		lockout.Check(),
+		analyse.NotBuilt("ignition-retries", "attempts that failed before one succeeded"),
+		analyse.NotBuilt("demand-not-met", "heat asked for and not given"),
+		analyse.NotBuilt("no-circulation", "flow rises fast while return does not follow"),
+		analyse.NotBuilt("not-condensing", "most heat made with the return above the dew point"),
+		analyse.NotBuilt("flow-overshoot", "flow runs well past its set-point after most starts"),
+		analyse.NotBuilt("pressure-loss", "system pressure falls over days"),
+		analyse.NotBuilt("pressure-swing", "pressure follows water temperature too far"),
+		analyse.NotBuilt("probe-disagreement", "two sensors of the same water differ"),
+		analyse.NotBuilt("sensor-fault", "a sensor gives values that water cannot have"),
+		analyse.NotBuilt("cylinder-too-cool", "stored hot water does not reach its hygiene temperature"),
+		bus.Silence(),
+	}
+}
+
+// kind is one way of getting data: how its records are taken and how they are decoded.
+type kind struct {
+	// bus: its silence means something.
+	bus bool
+	// lines: a file of timed lines can be imported for it.
+	lines  bool
+	source func(*jobsheet.Source, capture.Clock) (capture.Source, error)
+	decode func(*jobsheet.Source, *jobsheet.Sheet) (decode.Decoder, error)
+}
+
+// kinds are the source kinds that this version can record from. A new one is one folder under capture, one under
+// decode, and one entry here.
+func kinds() map[string]kind {
+	return map[string]kind{
+		"opentherm": {bus: true, lines: true, source: openSerial, decode: decodeBus},
+		"one-wire":  {source: openWire, decode: decodeProbes},
+		"simulated": {source: openHouse},
+	}
+}
+
+// kindOf finds the kind of a source; a simulated one is of the kind that it imitates.
+func kindOf(s *jobsheet.Source) kind {
+	k := kinds()[s.Kind]
+	if s.Kind == "simulated" {
+		of := "one-wire"
+		if s.Part == house.PartBus {
+			of = "opentherm"
+		}
+		like := kinds()[of]
+		like.source = k.source
+		return like
+	}
+	return k
+}
+
+func openSerial(s *jobsheet.Source, clock capture.Clock) (capture.Source, error) {
+	if s.Port == "" {
+		return nil, fmt.Errorf("source %q: port is missing: recording needs port = \"/dev/serial/by-id/…\"", s.Name)
+	}
+	return serial.New(serial.Config{Source: s.Name, Port: s.Port, Baud: s.Baud, RaiseLines: s.RaiseLines}, clock), nil
+}
+
+func openWire(s *jobsheet.Source, clock capture.Clock) (capture.Source, error) {
+	if len(s.Points) == 0 {
+		return nil, fmt.Errorf("source %q: points is missing: recording needs to know which probe measures what", s.Name)
+	}
+	return wire.New(wire.Config{Source: s.Name, Root: s.Root, Channels: probeNames(s), Interval: s.Interval}, clock), nil
+}
+
+func openHouse(s *jobsheet.Source, clock capture.Clock) (capture.Source, error) {
+	src, err := house.NewSource(house.Config{Scenario: s.Scenario, Seed: s.Seed, Part: s.Part, Source: s.Name}, clock)
+	if err != nil {
+		return nil, fmt.Errorf("source %q: %w", s.Name, err)
+	}
+	return src, nil
+}
+
+func decodeBus(s *jobsheet.Source, sheet *jobsheet.Sheet) (decode.Decoder, error) {
+	hot := decode.HotWater
+	if sheet.Plant.HotWater == analyse.CylinderHotWater {
+		hot = decode.Cylinder
+	}
+	return opentherm.New(opentherm.Config{Source: s.Name, Pattern: s.Pattern, HotWater: hot})
+}
+
+func decodeProbes(s *jobsheet.Source, _ *jobsheet.Sheet) (decode.Decoder, error) {
+	points := map[string]onewire.Mapping{}
+	for probe, m := range s.Points {
+		points[probe] = onewire.Mapping{Point: m.Point, OffsetK: float64(m.Offset)}
+	}
+	return onewire.New(onewire.Config{Source: s.Name, Points: points})
+}
+
+// sourceDecoder decodes the records of one source, whichever way they came: as its adapter gives them, or as values
+// from a file, which can stand in for any source.
+type sourceDecoder struct {
+	own    decode.Decoder // nil: a kind that this version cannot decode
+	values *readings.Decoder
+}
+
+func newSourceDecoder(s *jobsheet.Source, sheet *jobsheet.Sheet) (*sourceDecoder, error) {
+	values, err := readings.New(readings.Config{Source: s.Name})
+	if err != nil {
+		return nil, err
+	}
+	d := &sourceDecoder{values: values}
+	if k := kindOf(s); k.decode != nil {
+		if d.own, err = k.decode(s, sheet); err != nil {
+			return nil, err
+		}
+	}
+	return d, nil
+}
+
+func (d *sourceDecoder) Decode(rec capture.Record, emit func(decode.Reading)) error {
+	switch {
+	case readings.IsReadings(rec.Channel):
+		return d.values.Decode(rec, emit)
+	case d.own != nil:
+		return d.own.Decode(rec, emit)
+	}
+	return nil
+}
+
+// Tally gives what was counted by the ways that were used.
+func (d *sourceDecoder) Tally() []decode.Count {
+	var out []decode.Count
+	if t, ok := d.own.(decode.Tallier); ok {
+		out = append(out, t.Tally()...)
+	}
+	return append(out, d.values.Tally()...)
+}
+
+// flush gives what a decoder still holds back at the end of the record.
+func (d *sourceDecoder) flush(emit func(decode.Reading)) {
+	if f, ok := d.own.(interface{ Flush(func(decode.Reading)) }); ok {
+		f.Flush(emit)
+	}
+}

@@ -1,0 +1,135 @@
+package main
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"os"
+	"time"
+
+	"tundish/capture"
+	"tundish/capture/capfile"
+	"tundish/capture/recorder"
+	"tundish/cmd/tundish/jobsheet"
+)
+
+type recordCmd struct {
+	Job string `arg:"" placeholder:"JOB.toml" help:"The job sheet."`
+	Out string `short:"o" placeholder:"FILE" help:"The capture (default: beside the job sheet, NAME.capture). If it exists, recording goes on in it."`
+}
+
+func (c recordCmd) Run(ctx context.Context, s *streams) error {
+	sheet, err := jobsheet.Load(c.Job)
+	if err != nil {
+		return missing(err)
+	}
+	clock := capture.StartClock()
+	sources, err := openSources(sheet, clock)
+	if err != nil {
+		return usageError{fmt.Errorf("%s: %w", c.Job, err)}
+	}
+	path := c.Out
+	if path == "" {
+		path = capturePath(c.Job)
+	}
+	w, err := openWriter(path)
+	if err != nil {
+		return err
+	}
+	run, err := beginRun(w, sheet)
+	if err != nil {
+		return errors.Join(err, w.Close())
+	}
+	seen, err := newWatch(sheet)
+	if err != nil {
+		return errors.Join(err, w.Close())
+	}
+	rec := recorder.New(recorder.Config{Sources: sources, Sink: sink{w, run, seen}, Clock: clock, Run: run, Log: s.log})
+	stopStatus := showStatus(s, rec, seen, path)
+	err = rec.Run(ctx)
+	stopStatus()
+	return c.end(w, run, clock, path, err, ctx.Err() != nil, s)
+}
+
+// end closes the capture, whatever ended the run.
+func (c recordCmd) end(w *capfile.Writer, run uint32, clock capture.Clock, path string, err error, asked bool, s *streams) error {
+	why := "every source had ended"
+	switch {
+	case err != nil:
+		why = err.Error()
+	case asked:
+		why = "stopped"
+	}
+	if err != nil {
+		err = hinted{fmt.Errorf("%s: %w", path, err), "what was committed before stays readable; make room, then start again: it goes on in the same capture"}
+		// Nothing more can be written as it seems; the file is closed as it stands.
+		return errors.Join(err, ignoreFull(w.Close()))
+	}
+	err = errors.Join(w.EndRun(run, clock.Now(), why), w.Commit())
+	if closing := w.Close(); closing != nil {
+		return errors.Join(err, fmt.Errorf("%s: %w", path, closing))
+	}
+	if err != nil {
+		return err
+	}
+	head := w.Head()
+	_, err = fmt.Fprintf(s.out, "%s: %d records, head %s\n", path, head.Records, head)
+	return err
+}
+
+func openSources(sheet *jobsheet.Sheet, clock capture.Clock) ([]recorder.Named, error) {
+	var out []recorder.Named
+	var errs []error
+	for i := range sheet.Sources {
+		src := &sheet.Sources[i]
+		k := kindOf(src)
+		if k.source == nil {
+			errs = append(errs, fmt.Errorf("line %d: source %q: this version cannot record from kind %q; a file can be imported for it", src.Line, src.Name, src.Kind))
+			continue
+		}
+		s, err := k.source(src, clock)
+		if err != nil {
+			errs = append(errs, fmt.Errorf("line %d: %w", src.Line, err))
+			continue
+		}
+		out = append(out, recorder.Named{Name: src.Name, Source: s})
+	}
+	return out, errors.Join(errs...)
+}
+
+func openWriter(path string) (*capfile.Writer, error) {
+	w, err := capfile.Create(path, capfile.Options{})
+	if errors.Is(err, os.ErrExist) {
+		return capfile.Continue(path, capfile.Options{})
+	}
+	return w, err
+}
+
+func beginRun(w *capfile.Writer, sheet *jobsheet.Sheet) (uint32, error) {
+	info := capfile.RunInfo{Kind: capfile.Record, Program: programName(), Started: time.Now()}
+	for _, s := range sheet.Sources {
+		info.Sources = append(info.Sources, s.Name)
+	}
+	run, err := w.StartRun(info)
+	if err != nil {
+		return 0, err
+	}
+	return run, errors.Join(w.Sheet(run, sheet.File, sheet.Text), w.Commit())
+}
+
+// sink is the capture as the recorder sees it.
+type sink struct {
+	w    *capfile.Writer
+	run  uint32
+	seen *watch
+}
+
+func (s sink) Append(rec capture.Record) error {
+	s.seen.see(rec)
+	return s.w.Append(rec)
+}
+
+func (s sink) Commit() error { return s.w.Commit() }
+func (s sink) Observe(at time.Duration, wall time.Time, synced bool) error {
+	return s.w.Observe(s.run, capfile.Observation{At: at, Wall: wall, Synced: synced})
+}

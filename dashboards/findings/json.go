@@ -1,0 +1,174 @@
+// Package findings writes the result of an analysis for programs (JSON) and for a person at a terminal (text).
+package findings
+
+import (
+	"cmp"
+	"encoding/json"
+	"io"
+	"math"
+	"slices"
+	"time"
+
+	"tundish/analyse"
+	"tundish/analyse/episode"
+)
+
+// Options say what goes out besides the findings.
+type Options struct {
+	Episodes bool
+	// Amended says with what the job sheet was amended after recording; empty: it was not.
+	Amended string
+	// Warnings are things about the capture itself that a reader must know: damaged blocks, a clock never set.
+	Warnings []string
+}
+
+type jsonResult struct {
+	Job      string             `json:"job"`
+	From     string             `json:"from"`
+	To       string             `json:"to"`
+	Amended  string             `json:"amended,omitempty"`
+	Warnings []string           `json:"warnings,omitempty"`
+	Coverage map[string]float64 `json:"coverage"`
+	Findings []jsonFinding      `json:"findings"`
+	Checked  []jsonChecked      `json:"checked"`
+	Episodes *[]jsonEpisode     `json:"episodes,omitempty"`
+}
+
+type jsonFinding struct {
+	Kind     string             `json:"kind"`
+	Severity string             `json:"severity"`
+	From     string             `json:"from"`
+	To       string             `json:"to"`
+	Summary  string             `json:"summary"`
+	Cause    string             `json:"cause"`
+	Numbers  map[string]float64 `json:"numbers"`
+	Evidence []jsonEvidence     `json:"evidence"`
+	Causes   []jsonCause        `json:"causes"`
+}
+
+type jsonEvidence struct {
+	From   string   `json:"from"`
+	To     string   `json:"to"`
+	Note   string   `json:"note"`
+	Cause  string   `json:"cause,omitempty"`
+	Before []string `json:"before,omitempty"`
+}
+
+type jsonCause struct {
+	Cause   string  `json:"cause"`
+	Support float64 `json:"support"`
+	Because string  `json:"because"`
+	Settle  string  `json:"settle,omitempty"`
+}
+
+type jsonChecked struct {
+	Kind    string `json:"kind"`
+	Outcome string `json:"outcome"`
+	Because string `json:"because"`
+}
+
+type jsonEpisode struct {
+	Kind   string `json:"kind"`
+	From   string `json:"from"`
+	To     string `json:"to"`
+	Use    string `json:"use,omitempty"`
+	End    string `json:"end,omitempty"`
+	Cause  string `json:"cause,omitempty"`
+	Reset  string `json:"reset,omitempty"`
+	Source string `json:"source,omitempty"`
+	Reason string `json:"reason,omitempty"`
+	Open   bool   `json:"open,omitempty"` // its end was not seen
+	Cut    bool   `json:"cut,omitempty"`  // its beginning was not seen
+}
+
+// WriteJSON writes the result as one JSON object. The same result gives the same bytes.
+func WriteJSON(w io.Writer, r *analyse.Result, o Options) error {
+	out := jsonResult{Job: r.Job, From: stamp(r.From), To: stamp(r.To), Amended: o.Amended, Warnings: o.Warnings,
+		Coverage: map[string]float64{}, Findings: []jsonFinding{}, Checked: []jsonChecked{}}
+	for _, c := range r.Coverage {
+		out.Coverage[c.Series.String()] = round(c.Share, 4)
+	}
+	for _, f := range r.Findings {
+		out.Findings = append(out.Findings, finding(f))
+	}
+	for _, c := range r.Checked {
+		out.Checked = append(out.Checked, jsonChecked{c.Kind, c.Outcome.String(), c.Because})
+	}
+	if o.Episodes {
+		e := episodes(r.Facts)
+		out.Episodes = &e
+	}
+	enc := json.NewEncoder(w)
+	enc.SetEscapeHTML(false)
+	enc.SetIndent("", "  ")
+	return enc.Encode(out)
+}
+
+func finding(f analyse.Finding) jsonFinding {
+	out := jsonFinding{Kind: f.Kind, Severity: f.Severity.String(), From: stamp(f.From), To: stamp(f.To),
+		Summary: f.Summary, Cause: f.Cause, Numbers: map[string]float64{}, Evidence: []jsonEvidence{}, Causes: []jsonCause{}}
+	for _, n := range f.Numbers {
+		out.Numbers[n.Name] = n.Value
+	}
+	for _, e := range f.Evidence {
+		out.Evidence = append(out.Evidence, jsonEvidence{stamp(e.From), stamp(e.To), e.Note, e.Cause, e.Before})
+	}
+	for _, c := range f.Causes {
+		out.Causes = append(out.Causes, jsonCause{c.Cause, round(c.Support, 2), c.Because, c.Settle})
+	}
+	return out
+}
+
+// episodes of all kinds in order of time.
+func episodes(f *episode.Facts) []jsonEpisode {
+	type dated struct {
+		at time.Time
+		e  jsonEpisode
+	}
+	var all []dated
+	add := func(s episode.Span, e jsonEpisode) {
+		e.From, e.To, e.Open, e.Cut = stamp(s.From), stamp(s.To), s.Open, s.Cut
+		all = append(all, dated{s.From, e})
+	}
+	for _, x := range f.Demands {
+		add(x.Span, jsonEpisode{Kind: "heat-demand"})
+	}
+	for _, x := range f.Draws {
+		add(x.Span, jsonEpisode{Kind: "hot-water"})
+	}
+	for _, x := range f.Firings {
+		add(x.Span, jsonEpisode{Kind: "firing", Use: string(x.Use), End: string(x.End)})
+	}
+	for _, x := range f.Lockouts {
+		kind := "lockout"
+		if !x.Locked {
+			kind = "block"
+		}
+		add(x.Span, jsonEpisode{Kind: kind, Cause: x.Cause, Reset: string(x.Reset)})
+	}
+	for _, x := range f.Silences {
+		add(x.Span, jsonEpisode{Kind: "silence", Source: x.Source, Reason: string(x.Reason)})
+	}
+	for _, x := range f.Gaps {
+		add(x, jsonEpisode{Kind: "gap", Reason: string(episode.SilenceLogger)})
+	}
+	slices.SortStableFunc(all, func(a, b dated) int { return cmp.Compare(a.at.UnixNano(), b.at.UnixNano()) })
+	out := make([]jsonEpisode, len(all))
+	for i, d := range all {
+		out[i] = d.e
+	}
+	return out
+}
+
+// stamp is UTC, RFC 3339, to the millisecond where there are any. A time that is not known is empty.
+func stamp(t time.Time) string {
+	if t.IsZero() {
+		return ""
+	}
+	return t.UTC().Round(time.Millisecond).Format(time.RFC3339Nano)
+}
+
+func round(v float64, places int) float64 {
+	p := math.Pow10(places)
+	return math.Round(v*p) / p
+}

@@ -1,0 +1,154 @@
+package findings
+
+import (
+	"fmt"
+	"io"
+	"strings"
+	"time"
+
+	"github.com/charmbracelet/x/ansi"
+
+	"tundish/analyse"
+)
+
+// Width bounds: a phone held upright in a terminal program shows about 40 characters, and longer lines than 76
+// are hard to read.
+const (
+	narrowest = 32
+	widest    = 76
+)
+
+// WriteText writes the result for a person, no line longer than width (which is kept between 32 and 76).
+func WriteText(w io.Writer, r *analyse.Result, zone *time.Location, width int, o Options) error {
+	p := &page{width: min(widest, max(narrowest, width)), zone: zone}
+	p.head(r, o)
+	p.findings(r)
+	p.answers(r)
+	if o.Episodes {
+		p.episodes(r)
+	}
+	_, err := io.WriteString(w, p.b.String())
+	return err
+}
+
+// hyphen is the one at which no line is broken.
+const hyphen = "\u2011"
+
+// page is the text so far.
+type page struct {
+	b     strings.Builder
+	width int
+	zone  *time.Location
+}
+
+// para writes one paragraph, wrapped, every line indented; the first line may hang out by a mark.
+func (p *page) para(indent int, mark, text string) {
+	room := p.width - indent
+	text = strings.ReplaceAll(text, "-", hyphen) // a kind's name is one word
+	for i, line := range strings.Split(strings.ReplaceAll(ansi.Wrap(text, room, ""), hyphen, "-"), "\n") {
+		lead := strings.Repeat(" ", indent)
+		if i == 0 && mark != "" {
+			lead = strings.Repeat(" ", max(0, indent-len([]rune(mark))-1)) + mark + " "
+		}
+		p.b.WriteString(strings.TrimRight(lead+line, " ") + "\n")
+	}
+}
+
+func (p *page) blank() { p.b.WriteByte('\n') }
+
+func (p *page) title(text string) {
+	p.blank()
+	p.b.WriteString(strings.ToUpper(text) + "\n")
+}
+
+func (p *page) day(t time.Time) string  { return t.In(p.zone).Format("Mon 2 Jan 15:04") }
+func (p *page) hour(t time.Time) string { return t.In(p.zone).Format("15:04") }
+
+func (p *page) span(from, to time.Time) string {
+	if from.In(p.zone).YearDay() == to.In(p.zone).YearDay() && to.Sub(from) < 24*time.Hour {
+		return p.day(from) + "–" + p.hour(to)
+	}
+	return p.day(from) + " – " + p.day(to)
+}
+
+func (p *page) head(r *analyse.Result, o Options) {
+	p.para(0, "", r.Job)
+	p.para(0, "", fmt.Sprintf("%s, %s (%s)", p.span(r.From, r.To), analyse.Span(r.To.Sub(r.From)), p.zone))
+	if o.Amended != "" {
+		p.para(0, "", "The job sheet was amended after recording: "+o.Amended+".")
+	}
+	for _, w := range o.Warnings {
+		p.para(2, "!", w)
+	}
+}
+
+func (p *page) findings(r *analyse.Result) {
+	p.title("found")
+	if len(r.Findings) == 0 {
+		p.para(2, "", "Nothing. See below what was checked, and what could not be assessed.")
+	}
+	for i, f := range r.Findings {
+		if i > 0 {
+			p.blank()
+		}
+		head := f.Kind
+		if f.Cause != "" {
+			head += ", " + f.Cause
+		}
+		p.para(2, "", fmt.Sprintf("%s (%s)", head, f.Severity))
+		p.para(2, "", f.Summary)
+		for _, n := range f.Numbers {
+			p.para(4, "·", strings.TrimSpace(fmt.Sprintf("%s %v %s", n.Label, n.Value, n.Unit)))
+		}
+		for _, e := range f.Evidence {
+			p.para(4, "–", p.span(e.From, e.To)+": "+e.Note)
+			for _, b := range e.Before {
+				p.para(8, "", b)
+			}
+		}
+		for _, c := range f.Causes {
+			p.para(4, "?", fmt.Sprintf("%s (%.0f %%): %s. To settle it: %s.", c.Cause, c.Support*100, c.Because, c.Settle))
+		}
+	}
+}
+
+func (p *page) answers(r *analyse.Result) {
+	for _, o := range []struct {
+		outcome analyse.Outcome
+		title   string
+	}{{analyse.Clear, "checked and clear"}, {analyse.NotAssessable, "not assessable"}} {
+		// Kinds with the same because stand together: a page of equal sentences hides the one that differs.
+		var order []string
+		kinds := map[string][]string{}
+		for _, c := range r.Checked {
+			if c.Outcome != o.outcome {
+				continue
+			}
+			if kinds[c.Because] == nil {
+				order = append(order, c.Because)
+			}
+			kinds[c.Because] = append(kinds[c.Because], c.Kind)
+		}
+		if len(order) > 0 {
+			p.title(o.title)
+		}
+		for _, because := range order {
+			p.para(4, "–", strings.Join(kinds[because], ", ")+": "+because)
+		}
+	}
+}
+
+func (p *page) episodes(r *analyse.Result) {
+	p.title("what happened")
+	for _, e := range episodes(r.Facts) {
+		from, _ := time.Parse(time.RFC3339Nano, e.From)
+		to, _ := time.Parse(time.RFC3339Nano, e.To)
+		text := fmt.Sprintf("%s %s, %s", from.In(p.zone).Format("2 Jan 15:04:05"), e.Kind, analyse.Span(to.Sub(from)))
+		for _, more := range []string{e.Use, e.End, e.Cause, e.Reset, e.Source, e.Reason} {
+			if more != "" {
+				text += ", " + more
+			}
+		}
+		p.para(2, "", text)
+	}
+}
