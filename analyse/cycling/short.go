@@ -49,7 +49,7 @@ func Short() analyse.Check {
 }
 
 func short(p *analyse.Pass) {
-	burns := heatingBurns(p.Facts)
+	burns := heatingBurns(p)
 	demand := demandTime(p.Facts)
 	if demand < leastDemand && len(burns) == 0 {
 		p.NotAssessable(fmt.Sprintf("heat was asked for during %s only, and no heating firing was seen", analyse.Span(demand)))
@@ -89,13 +89,27 @@ func clearBecause(burns []episode.Firing, peak int, total time.Duration) string 
 	return s
 }
 
-// heatingBurns are the heating firings whose both ends were seen.
-func heatingBurns(f *episode.Facts) []episode.Firing {
+// afterDemand is how long after the end of demand a burn may begin and still belong to it: a pump's overrun (2–5 min,
+// common practice, no source).
+const afterDemand = 5 * time.Minute
+
+// heatingBurns are the heating firings whose both ends were seen, and which came while heat was asked for where that
+// is known: frost protection and service runs are no cycling.
+func heatingBurns(p *analyse.Pass) []episode.Firing {
+	known := p.Has(decode.HeatDemand)
+	demands := p.Facts.Demands
 	var out []episode.Firing
-	for _, x := range f.Firings {
-		if x.Use == episode.Heating && !x.Cut && !x.Open {
-			out = append(out, x)
+	for _, x := range p.Facts.Firings {
+		if x.Use != episode.Heating || x.Cut || x.Open {
+			continue
 		}
+		for len(demands) > 0 && demands[0].To.Add(afterDemand).Before(x.From) {
+			demands = demands[1:]
+		}
+		if known && (len(demands) == 0 || demands[0].From.After(x.To)) {
+			continue
+		}
+		out = append(out, x)
 	}
 	return out
 }

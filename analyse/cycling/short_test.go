@@ -47,6 +47,8 @@ func TestShortCycling(t *testing.T) {
 		{"short burns, but for hot water",
 			"0:00 flame 0 heat-demand 1 hot-water-active 0\n" + analysetest.Repeat("0:10", 20, 10*time.Minute, "0:00 hot-water-active 1 flame 1\n0:02 flame 0 hot-water-active 0") + "4:00 flame 0",
 			analyse.Clear, ""},
+		{"frost protection: short burns that nobody asked for",
+			"0:00 flame 0 heat-demand 0 flow 8\n" + analysetest.Repeat("0:10", 20, 10*time.Minute, "0:00 flame 1\n0:02 flame 0") + "3:40 heat-demand 1\n5:00 flame 0", analyse.Clear, ""},
 		{"long burns", start + analysetest.Repeat("0:10", 8, 30*time.Minute, "0:00 flame 1\n0:18 flame 0") + "4:30 flame 0", analyse.Clear, ""},
 		{"no demand and no firing", "0:00 flame 0 heat-demand 0\n6:00 flame 0", analyse.NotAssessable, ""},
 		{"no flame signal", "0:00 flow 40\n6:00 flow 40", analyse.NotAssessable, ""},

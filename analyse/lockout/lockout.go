@@ -102,8 +102,12 @@ func summary(locked []episode.Lockout, cause string, held time.Duration) string 
 	if cause == episode.CauseUnknown {
 		mostly = ""
 	}
-	return fmt.Sprintf("The boiler locked out %s, %s%s, and gave no heat for %s in all until somebody acted.",
-		times, mostly, words[cause], analyse.Span(held))
+	end := "in all until somebody acted"
+	if locked[len(locked)-1].Open {
+		end = "in all; it was still locked out when the record ended"
+	}
+	return fmt.Sprintf("The boiler locked out %s, %s%s, and gave no heat for %s %s.",
+		times, mostly, words[cause], analyse.Span(held), end)
 }
 
 // commonest cause; where equal, the one that came first.
@@ -150,8 +154,12 @@ func before(p *analyse.Pass, l episode.Lockout) []string {
 	var lines []line
 	add := func(t time.Time, text string) { lines = append(lines, line{t, p.Site.Clock(t) + "  " + text}) }
 	if !b.LastFiring.From.IsZero() {
-		add(b.LastFiring.To, fmt.Sprintf("the last firing that held ended, %s before, after %s",
-			analyse.Span(l.From.Sub(b.LastFiring.To)), analyse.Span(b.LastFiring.Duration())))
+		least := ""
+		if b.LastFiring.Cut {
+			least = "at least "
+		}
+		add(b.LastFiring.To, fmt.Sprintf("the last firing that held ended, %s before, after %s%s",
+			analyse.Span(l.From.Sub(b.LastFiring.To)), least, analyse.Span(b.LastFiring.Duration())))
 	}
 	if !b.DemandSince.IsZero() {
 		add(b.DemandSince, fmt.Sprintf("heat was asked for, %s before", analyse.Span(l.From.Sub(b.DemandSince))))

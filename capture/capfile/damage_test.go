@@ -370,3 +370,19 @@ func TestInterruptedClose(t *testing.T) {
 		t.Errorf("(-want +got):\n%s", d)
 	}
 }
+
+// TestContinueRefuses leaves a capture with a broken block as it is.
+func TestContinueRefuses(t *testing.T) {
+	path := whole(t, false)
+	change(t, path, "UPDATE block SET run = 7 WHERE n = 3")
+	before, err := os.ReadFile(path)
+	must(t, err)
+	if _, err := Continue(path, Options{}); !isBroken(err) {
+		t.Errorf("Continue says %v", err)
+	}
+	after, err := os.ReadFile(path)
+	must(t, err)
+	if names := leftBeside(t, path); !bytes.Equal(before, after) || names != nil {
+		t.Errorf("the refused capture was changed, or has beside it %v", names)
+	}
+}

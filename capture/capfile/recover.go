@@ -7,19 +7,21 @@ import (
 	"tundish/capture"
 )
 
-// recover brings the writer to where the file stands, and seals what a killed run left in the tail.
-func (w *Writer) recover() error {
+// inspect refuses a capture that cannot be gone on with, before anything of it is touched.
+func (w *Writer) inspect() (*index, headRow, error) {
 	x, err := loadIndex(w.conn, w.path)
 	if err != nil {
-		return err
-	}
-	if len(x.bad) > 0 {
-		return x.broken()
+		return nil, headRow{}, err
 	}
 	head, found, err := readHeadRow(w.conn)
-	if err != nil || !found || head.blocks != x.place.blocks {
-		return x.broken()
+	if err != nil || !found || len(x.bad) > 0 || head.blocks != x.place.blocks {
+		return nil, head, x.broken()
 	}
+	return x, head, nil
+}
+
+// recover brings the writer to where the file stands, and seals what a killed run left in the tail.
+func (w *Writer) recover(x *index, head headRow) error {
 	w.place = x.place
 	w.place.tail, w.place.hash = head.tail, head.hash // what transact will find
 	for i := range x.blocks {

@@ -115,7 +115,7 @@ func (r *Recorder) Run(ctx context.Context) error {
 	if err != nil {
 		r.finish() // before waiting: a supervisor may be held up by the full queue
 		r.await(ended)
-		return fmt.Errorf("capture: nothing more can be kept: %w; what was committed before stays", err)
+		return fmt.Errorf("nothing more can be kept: %w; what was committed before stays", err)
 	}
 	return nil
 }

@@ -36,9 +36,22 @@ func checks() []analyse.Check {
 		analyse.NotBuilt("pressure-swing", "pressure follows water temperature too far"),
 		analyse.NotBuilt("probe-disagreement", "two sensors of the same water differ"),
 		analyse.NotBuilt("sensor-fault", "a sensor gives values that water cannot have"),
-		analyse.NotBuilt("cylinder-too-cool", "stored hot water does not reach its hygiene temperature"),
+		needsCylinder(analyse.NotBuilt("cylinder-too-cool", "stored hot water does not reach its hygiene temperature")),
 		bus.Silence(),
 	}
+}
+
+// needsCylinder makes a check clear where the job sheet says that there is no cylinder.
+func needsCylinder(c analyse.Check) analyse.Check {
+	run := c.Run
+	c.Run = func(p *analyse.Pass) {
+		if p.Plant.HotWater == analyse.NoHotWater || p.Plant.HotWater == analyse.InstantaneousHotWater {
+			p.Clear("does not apply: there is no cylinder")
+			return
+		}
+		run(p)
+	}
+	return c
 }
 
 // kind is one way of getting data: how its records are taken and how they are decoded.

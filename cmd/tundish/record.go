@@ -5,6 +5,8 @@ import (
 	"errors"
 	"fmt"
 	"os"
+	"path/filepath"
+	"strings"
 	"time"
 
 	"tundish/capture"
@@ -61,7 +63,7 @@ func (c recordCmd) end(w *capfile.Writer, run uint32, clock capture.Clock, path 
 		why = "stopped"
 	}
 	if err != nil {
-		err = hinted{fmt.Errorf("%s: %w", path, err), "what was committed before stays readable; make room, then start again: it goes on in the same capture"}
+		err = hinted{err, "make room, then start again: it goes on in the same capture"}
 		// Nothing more can be written as it seems; the file is closed as it stands.
 		return errors.Join(err, ignoreFull(w.Close()))
 	}
@@ -75,6 +77,11 @@ func (c recordCmd) end(w *capfile.Writer, run uint32, clock capture.Clock, path 
 	head := w.Head()
 	_, err = fmt.Fprintf(s.out, "%s: %d records, head %s\n", path, head.Records, head)
 	return err
+}
+
+// capturePath is where a job records: beside its sheet, under its name.
+func capturePath(job string) string {
+	return strings.TrimSuffix(job, filepath.Ext(job)) + ".capture"
 }
 
 func openSources(sheet *jobsheet.Sheet, clock capture.Clock) ([]recorder.Named, error) {

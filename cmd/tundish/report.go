@@ -5,6 +5,7 @@ import (
 	"errors"
 	"fmt"
 	"io"
+	"io/fs"
 	"path/filepath"
 	"slices"
 	"strings"
@@ -146,14 +147,13 @@ func clockLines(c *captured) []string {
 	return slices.Clip(out)
 }
 
+// verify proves the chain. For this command a file that cannot be read as a capture is a broken chain, so that any
+// changed byte shows in the exit status; only a file that is not there is a mistake of the command line.
 func verify(ctx context.Context, path string) (capfile.Proof, error) {
 	p, err := capfile.Verify(ctx, path)
-	if err != nil {
-		err = missing(err)
-		if errors.Is(err, capfile.ErrNotCapture) { // for this command a file that is no capture is a broken chain
-			err = fmt.Errorf("%v", err)
-		}
-		return p, err
+	switch {
+	case err == nil, errors.Is(err, fs.ErrNotExist):
+		return p, missing(err)
 	}
-	return p, nil
+	return p, errors.New(err.Error())
 }

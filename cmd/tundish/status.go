@@ -167,5 +167,8 @@ func (p *statusPage) size() string {
 			total += info.Size()
 		}
 	}
+	if total < 1e6 {
+		return fmt.Sprintf("%.0f kB", float64(total)/1e3)
+	}
 	return fmt.Sprintf("%.1f MB", float64(total)/1e6)
 }

@@ -6,7 +6,6 @@ import (
 	"os"
 	"slices"
 	"strings"
-	"time"
 	"unicode/utf8"
 )
 
@@ -77,7 +76,7 @@ func (r *reader) top(tree map[string]any) {
 	}
 	r.table(tree, "job", jobFields)
 	if r.sheet.Job.Zone == nil {
-		r.sheet.Job.Zone = time.Local
+		r.sheet.Job.Zone = machineZone()
 	}
 	if r.sheet.Job.Name == "" && !r.failed("job.name") {
 		r.fail("job", "name is missing: [job] needs name = \"…\"")
