@@ -32,7 +32,7 @@ type Analysis struct {
 // seriesStats is what coverage needs of one series.
 type seriesStats struct {
 	cadence     episode.Cadence
-	first, last time.Time
+	last        time.Time
 	n, doubtful uint64
 	min, max    float64
 }
@@ -63,6 +63,9 @@ func (a *Analysis) Record(source string, run uint32, t time.Time, note string) {
 	a.facts.Record(source, run, t, note)
 }
 
+// Damage tells that records of a source ("" for all) were lost to a damaged place in the capture.
+func (a *Analysis) Damage(source string) { a.facts.Damage(source) }
+
 // Reading tells of a reading.
 func (a *Analysis) Reading(r decode.Reading) {
 	if r.Quality == decode.Unknown {
@@ -70,7 +73,7 @@ func (a *Analysis) Reading(r decode.Reading) {
 	}
 	s := a.series[r.Series]
 	if s == nil {
-		s = &seriesStats{first: r.Time, min: r.Value, max: r.Value}
+		s = &seriesStats{min: r.Value, max: r.Value}
 		a.series[r.Series] = s
 	} else {
 		s.cadence.Add(r.Time.Sub(s.last))
@@ -88,13 +91,14 @@ func (a *Analysis) Reading(r decode.Reading) {
 func (a *Analysis) Result() *Result {
 	from, to := a.first, a.last
 	for _, r := range a.cfg.Runs { // a logger that ran and got nothing is part of the record
-		if r.Live && a.started {
-			if r.From.Before(from) {
-				from = r.From
-			}
-			if r.To.After(to) {
-				to = r.To
-			}
+		if r.From.IsZero() || !r.Live && a.started {
+			continue
+		}
+		if from.IsZero() || r.From.Before(from) {
+			from = r.From
+		}
+		if r.To.After(to) {
+			to = r.To
 		}
 	}
 	res := &Result{Job: a.cfg.Site.Job, From: from, To: to, Coverage: a.coverage(from, to)}
@@ -112,17 +116,22 @@ func (a *Analysis) Result() *Result {
 			res.Criteria = append(res.Criteria, k)
 		}
 	}
-	slices.SortStableFunc(res.Findings, func(x, y Finding) int { return cmp.Compare(y.Severity, x.Severity) })
+	slices.SortStableFunc(res.Findings, func(x, y Finding) int {
+		return cmp.Or(cmp.Compare(y.Severity, x.Severity), x.From.Compare(y.From))
+	})
 	return res
 }
 
-// coverage of every series, in order of name. A reading stands for three times the series' usual interval.
+// standsFor is the number of usual intervals for which a reading covers the record.
+const standsFor = 3
+
+// coverage of every series, in order of name.
 func (a *Analysis) coverage(from, to time.Time) []Coverage {
 	out := make([]Coverage, 0, len(a.series))
 	total := to.Sub(from)
 	for name, s := range a.series {
-		c := Coverage{Series: name, Readings: s.n, Doubtful: s.doubtful, Interval: s.cadence.Usual(), Min: s.min, Max: s.max}
-		stands := 3 * c.Interval
+		c := Coverage{Series: name, Readings: s.n, Doubtful: s.doubtful, Interval: s.cadence.Median(), Min: s.min, Max: s.max}
+		stands := standsFor * c.Interval
 		if total > 0 {
 			covered := s.cadence.Covered(stands) + min(stands, to.Sub(s.last))
 			c.Share = min(1, float64(covered)/float64(total))

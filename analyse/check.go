@@ -8,6 +8,7 @@ package analyse
 
 import (
 	"fmt"
+	"slices"
 	"strings"
 	"time"
 
@@ -17,7 +18,7 @@ import (
 
 // Check is one kind of verdict.
 type Check struct {
-	Kind     string // the contract's word: "short-cycling"
+	Kind     string // a word of the vocabulary: "short-cycling"
 	Doc      string // first line: what it says
 	Needs    []Need
 	Criteria []Criterion
@@ -78,32 +79,31 @@ func (p *Pass) NotAssessable(because string) {
 	p.checked = Checked{p.check.Kind, NotAssessable, because}
 }
 
-// Share is the best coverage of any series of the points, as a share of the time in which the appliance had its
-// supply as far as known: a bus that is dead because its mains is switched off misses nothing.
+// Share is the best coverage of any series of the points, as a share of the time that could be seen: without the
+// stretches in which no logger ran, and without those in which the appliance had no mains as far as known: a bus
+// that is dead because its mains is switched off misses nothing.
 func (p *Pass) Share(points ...decode.Point) float64 {
 	best := 0.0
 	for _, c := range p.Coverage {
-		for _, pt := range points {
-			if c.Series.Point != pt || c.Readings == 0 {
-				continue
+		if c.Readings > 0 && slices.Contains(points, c.Series.Point) {
+			if seen := 1 - p.unseeable(c.Series.Source); seen > 0 {
+				best = max(best, min(1, c.Share/seen))
 			}
-			share := c.Share
-			if off := p.noMains(c.Series.Source); off < 0.99 {
-				share = min(1, share/(1-off))
-			}
-			best = max(best, share)
 		}
 	}
 	return best
 }
 
-// noMains is the share of the record in which a source was silent for want of mains.
-func (p *Pass) noMains(source string) float64 {
+// unseeable is the share of the record in which no logger ran or a source was silent for want of mains.
+func (p *Pass) unseeable(source string) float64 {
 	total := p.Facts.To.Sub(p.Facts.From)
 	if total <= 0 {
 		return 0
 	}
 	var off time.Duration
+	for _, g := range p.Facts.Gaps {
+		off += g.Duration()
+	}
 	for _, s := range p.Facts.Silences {
 		if s.Source == source && s.Reason == episode.SilenceNoMains {
 			off += s.Duration()
@@ -115,10 +115,8 @@ func (p *Pass) noMains(source string) float64 {
 // Has tells whether any series of the points has readings.
 func (p *Pass) Has(points ...decode.Point) bool {
 	for _, c := range p.Coverage {
-		for _, pt := range points {
-			if c.Series.Point == pt && c.Readings > 0 {
-				return true
-			}
+		if c.Readings > 0 && slices.Contains(points, c.Series.Point) {
+			return true
 		}
 	}
 	return false
@@ -139,7 +137,7 @@ func (c *Check) run(p Pass) (Checked, *Finding) {
 	return p.checked, p.finding
 }
 
-// NotBuilt is a check of the contract that this version cannot make.
+// NotBuilt is a check that belongs to the vocabulary and that this version cannot make.
 func NotBuilt(kind, doc string) Check {
 	return Check{Kind: kind, Doc: doc, Run: func(p *Pass) {
 		p.NotAssessable("not built yet: this version of tundish does not make this check")
@@ -192,4 +190,23 @@ func twoUnits(d, big time.Duration, bigName string, small time.Duration, smallNa
 		text += fmt.Sprintf(" %d %s", rest, smallName)
 	}
 	return text
+}
+
+// Times prints how often something was: "once", "twice", "5 times".
+func Times(n int) string {
+	switch n {
+	case 1:
+		return "once"
+	case 2:
+		return "twice"
+	}
+	return fmt.Sprintf("%d times", n)
+}
+
+// Count prints a number of things: "1 start", "3 starts".
+func Count(n int, thing string) string {
+	if n == 1 {
+		return "1 " + thing
+	}
+	return fmt.Sprintf("%d %ss", n, thing)
 }

@@ -43,7 +43,7 @@ type Evidence struct {
 
 // Cause is one explanation, weighed.
 type Cause struct {
-	Cause   string  // a word of the contract: "oversized", "adapter"
+	Cause   string  // a word of the vocabulary: "oversized", "adapter"
 	Support float64 // 0…1; the supports of one finding need not add up to 1
 	Because string
 	Settle  string // what would settle it on the next visit

@@ -13,7 +13,7 @@ type Result struct {
 	From, To time.Time // of the record, UTC
 	Coverage []Coverage
 	Findings []Finding // act first, then by time
-	Checked  []Checked // every kind, once, in the contract's order
+	Checked  []Checked // every kind, once, in their set order
 	Facts    *episode.Facts
 	Criteria []Criterion // of the checks that ran
 }

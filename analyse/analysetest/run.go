@@ -110,7 +110,7 @@ func Run(t testing.TB, c Case, checks ...analyse.Check) *analyse.Result {
 	end := events[len(events)-1].at
 	a := analyse.New(analyse.Config{
 		Site: analyse.Site{Job: "script", Zone: time.UTC}, Plant: c.Plant, Buses: []string{source}, Checks: checks,
-		Runs: []episode.Run{{ID: 1, From: Start, To: Start.Add(end), Live: c.Live}},
+		Runs: []episode.Run{{ID: 1, From: Start, To: Start.Add(end), Live: c.Live, Sources: sources(source, events)}},
 	})
 	now := map[decode.Series]float64{}
 	var order []decode.Series
@@ -124,6 +124,19 @@ func Run(t testing.TB, c Case, checks ...analyse.Check) *analyse.Result {
 		tellAll(a, now, order, Start.Add(at))
 	}
 	return a.Result()
+}
+
+// sources are all that the script names.
+func sources(source string, events []event) []string {
+	out := []string{source}
+	for _, e := range events {
+		for i := 0; i < len(e.set); i += 2 {
+			if s, _, ok := strings.Cut(e.set[i], "/"); ok && !slices.Contains(out, s) {
+				out = append(out, s)
+			}
+		}
+	}
+	return out
 }
 
 func tellAll(a *analyse.Analysis, now map[decode.Series]float64, order []decode.Series, t time.Time) {

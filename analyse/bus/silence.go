@@ -34,30 +34,48 @@ func silence(p *analyse.Pass) {
 		p.Clear("does not apply: no bus is connected")
 		return
 	}
+	if len(p.Facts.Listened) == 0 {
+		p.NotAssessable("nothing was recorded or imported for the bus")
+		return
+	}
+	if length := p.Facts.To.Sub(p.Facts.From); length < leastSilence {
+		p.NotAssessable(fmt.Sprintf("the record is only %s long; a silence counts from %s", analyse.Span(length), analyse.Span(leastSilence)))
+		return
+	}
 	var found, explained []episode.Silence
+	never := false
 	for _, s := range p.Facts.Silences {
 		if s.Duration() < leastSilence {
 			continue
 		}
 		if s.Reason == episode.SilenceNoMains {
 			explained = append(explained, s)
+			never = never || s.Never
 		} else {
 			found = append(found, s)
 		}
+	}
+	if len(found) == 0 && never {
+		p.NotAssessable("no line ever came from the bus. The job sheet says that the supply is switched, which may explain it; whether the adapter works at all is not known")
+		return
 	}
 	if len(found) == 0 {
 		p.Clear(sound(explained))
 		return
 	}
 	var total, longest time.Duration
+	var end time.Time
 	for _, s := range found {
 		total += s.Duration()
 		longest = max(longest, s.Duration())
+		if s.To.After(end) {
+			end = s.To
+		}
 	}
 	f := analyse.Finding{
 		Severity: analyse.Note,
-		From:     found[0].From, To: found[len(found)-1].To,
-		Summary: fmt.Sprintf("The boiler's bus was silent for %s in all, and a supply that was switched off does not explain it. What happened meanwhile was not recorded.", analyse.Span(total)),
+		From:     found[0].From, To: end,
+		Summary: fmt.Sprintf("The boiler's bus was silent for %s in all, and a supply that was switched off does not explain it. What it would have told meanwhile is missing.", analyse.Span(total)),
 		Numbers: []analyse.Number{
 			{Name: "silences", Value: float64(len(found)), Label: "silences"},
 			{Name: "silent_min", Value: math.Round(total.Minutes()), Label: "silent in all", Unit: "min"},
@@ -66,7 +84,7 @@ func silence(p *analyse.Pass) {
 		Causes: causes(p, found),
 	}
 	for _, s := range found {
-		f.Evidence = append(f.Evidence, analyse.Evidence{From: s.From, To: s.To, Note: note(s)})
+		f.Evidence = append(f.Evidence, analyse.Evidence{From: s.From, To: s.To, Note: note(s, p.Facts.To)})
 	}
 	p.Found(f)
 }
@@ -79,15 +97,15 @@ func sound(explained []episode.Silence) string {
 	for _, s := range explained {
 		total += s.Duration()
 	}
-	return fmt.Sprintf("%d silences, %s in all, go with the appliance's supply being off; %s", len(explained), analyse.Span(total), explained[0].Because)
+	return fmt.Sprintf("%s, %s in all, with the appliance's supply off: %s", analyse.Count(len(explained), "silence"), analyse.Span(total), explained[0].Because)
 }
 
-func note(s episode.Silence) string {
+func note(s episode.Silence, end time.Time) string {
 	n := fmt.Sprintf("no line from %s for %s", s.Source, analyse.Span(s.Duration()))
 	if s.Because != "" {
 		n += "; " + s.Because
 	}
-	if s.Open {
+	if s.Open && !s.To.Before(end) {
 		n += "; still silent when the record ended"
 	}
 	return n

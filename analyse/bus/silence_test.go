@@ -21,9 +21,14 @@ func TestSilence(t *testing.T) {
 		{"40 minutes of cooling: the appliance may have been off", analyse.PermanentLive,
 			"0:00 flame 0 probes/flow 60\n2:00 boiler/* -\n2:10 probes/flow 50\n2:20 probes/flow 40\n2:40 flame 0\n4:00 flame 0", analyse.Found, "appliance"},
 		{"at the end of the record", analyse.PermanentLive, "0:00 flame 0 probes/flow 40\n2:00 boiler/* -\n4:00 probes/flow 40", analyse.Found, "appliance"},
-		{"from the beginning", analyse.PermanentLive, "0:00 probes/flow 40\n2:00 flame 0\n4:00 flame 0", analyse.Found, "adapter"},
+		{"from the beginning", analyse.PermanentLive, "0:00 probes/flow 40\n2:00 flame 0\n4:00 flame 0", analyse.Found, "appliance"},
 		{"switched live, but the burner ran", analyse.SwitchedLive,
 			"0:00 flame 0 probes/flow 40\n2:00 boiler/* -\n2:10 probes/flow 60\n2:40 flame 0\n4:00 flame 0", analyse.Found, "adapter"},
+		// What cannot be told.
+		{"switched live, and never a line", analyse.SwitchedLive, "0:00 probes/flow 40\n4:00 probes/flow 40", analyse.NotAssessable, ""},
+		{"too short a record", analyse.PermanentLive, "0:00 flame 0\n0:05 flame 0", analyse.NotAssessable, ""},
+		{"bus and supply sensor fall silent together", analyse.SupplyUnknown,
+			"0:00 flame 0 contact/supply 1 probes/flow 40\n2:00 boiler/* - contact/* -\n3:00 flame 0 contact/supply 1\n4:00 flame 0", analyse.Found, "appliance"},
 		// Look-alikes.
 		{"switched live and cooling", analyse.SwitchedLive,
 			"0:00 flame 0 probes/flow 60\n2:00 boiler/* -\n2:10 probes/flow 50\n3:40 flame 0\n4:00 flame 0", analyse.Clear, ""},

@@ -4,6 +4,7 @@ import (
 	"cmp"
 	"fmt"
 	"slices"
+	"strings"
 
 	"tundish/analyse"
 	"tundish/analyse/episode"
@@ -24,9 +25,12 @@ const (
 	// plainDelta and wideDelta bound the ΔT at the end of a burn that tells the same where the design is not
 	// known, K: above 25–30 K too little water moves (common practice, no source).
 	plainDelta, wideDelta = 18.0, 28.0
-	// smallVolume is the water actually warmed, in litres, below which it is little more than the heat exchanger
-	// and a bypass (7 kW for 40 s and 10 K is 6.8 l).
-	smallVolume = 10.0
+	// smallVolume and tinyVolume bound the water actually warmed that is little more than the heat exchanger and a
+	// bypass, l: 7 kW for 40 s and 10 K is 6.8 l.
+	smallVolume, tinyVolume = 10.0, 5.0
+	// steepRise is the climb of the flow that no circuit shows in which the water moves, K/min (3 l at 7 kW with no
+	// load gives 34 K/min, 5 l gives 20 K/min).
+	steepRise = 20.0
 	// strongWhenOversized is the share of least output over design heat loss from which the plant is too big
 	// without question: it must cycle even on the coldest day.
 	strongWhenOversized = 1.0
@@ -72,7 +76,7 @@ func read(p *analyse.Pass, burns []episode.Firing) signs {
 			climb := f.FlowMax - f.FlowStart
 			rises = append(rises, climb/minutes)
 			if p.Plant.OutputMin.Known {
-				kJ := float64(p.Plant.OutputMin.Value) * f.Duration().Seconds()
+				kJ := outputOf(p.Plant, f) * f.Duration().Seconds()
 				volumes = append(volumes, kJ/(volumeHeat*climb))
 			}
 		}
@@ -95,6 +99,15 @@ func read(p *analyse.Pass, burns []episode.Firing) signs {
 	return s
 }
 
+// outputOf is the mean output of a firing, kW: the least, where the modulation is not known.
+func outputOf(pl analyse.Plant, f episode.Firing) float64 {
+	least := float64(pl.OutputMin.Value)
+	if !f.ModulationSeen || !pl.OutputMax.Known {
+		return least
+	}
+	return least + f.MeanModulation/100*float64(pl.OutputMax.Value-pl.OutputMin.Value)
+}
+
 // weigh ranks the causes: oversized, closed-valves, control.
 func weigh(p *analyse.Pass, burns []episode.Firing) []analyse.Cause {
 	s := read(p, burns)
@@ -103,22 +116,26 @@ func weigh(p *analyse.Pass, burns []episode.Firing) []analyse.Cause {
 	return slices.DeleteFunc(causes, func(c analyse.Cause) bool { return c.Support < 0.05 })
 }
 
-// short is how much it looks like too little water moving, 0…1: by the water flow where it can be told, else by ΔT,
-// else by the climb alone, which a burner too big for its circuit shows as well.
+// short is how much it looks like too little water moving, 0…1: by the water flow or ΔT where they can be told, and by
+// how steeply the flow climbs. A burn can end before ΔT has come to its full height, so that either alone may tell.
 func (s signs) short() float64 {
+	steep := 0.0
+	if s.riseSeen {
+		steep = clamp((s.rise - fastRise) / (steepRise - fastRise))
+	}
+	if s.volumeSeen {
+		steep = max(steep, clamp((smallVolume-s.volume)/(smallVolume-tinyVolume)))
+	}
 	switch {
 	case s.flowSeen:
-		return clamp((enoughFlow - s.flowShare) / (enoughFlow - littleFlow))
+		return max(steep, clamp((enoughFlow-s.flowShare)/(enoughFlow-littleFlow)))
 	case s.deltaSeen:
-		return clamp((s.delta - plainDelta) / (wideDelta - plainDelta))
+		return max(steep, clamp((s.delta-plainDelta)/(wideDelta-plainDelta)))
 	case !s.riseSeen:
 		return 0.3 // not known: leave room for it
 	}
-	f := clamp((s.rise - slowRise) / (fastRise - slowRise))
-	if s.volumeSeen && s.volume < smallVolume {
-		f = max(f, 0.7)
-	}
-	return 0.7 * f
+	// By the climb alone, which a burner too big for its circuit shows as well.
+	return max(steep, 0.7*clamp((s.rise-slowRise)/(fastRise-slowRise)))
 }
 
 func (s signs) oversized() analyse.Cause {
@@ -151,16 +168,18 @@ func (s signs) closedValves() analyse.Cause {
 	c.Support = clamp(0.9 * s.short() * (1 - s.byDemand))
 	switch {
 	case s.flowSeen:
-		c.Because = fmt.Sprintf("flow and return were %.0f K apart at the end of a burn: about %.0f %% of the design water flow moves", s.delta, s.flowShare*100)
+		c.Because = fmt.Sprintf("flow and return were %.0f K apart at the end of a burn: at most about %.0f %% of the design water flow moves", s.delta, s.flowShare*100)
 	case s.deltaSeen:
 		c.Because = fmt.Sprintf("flow and return were %.0f K apart at the end of a burn", s.delta)
 	case !s.riseSeen:
 		c.Because = "the flow temperature is not known, so too little water moving cannot be ruled out"
-	default:
-		c.Because = fmt.Sprintf("the flow climbed at %.1f K/min", s.rise)
-		if s.volumeSeen {
-			c.Because += fmt.Sprintf(", as if no more than %.0f l of water were being warmed", s.volume)
-		}
+		return c
+	}
+	if s.riseSeen {
+		c.Because = strings.TrimPrefix(c.Because+fmt.Sprintf("; the flow climbed at %.1f K/min", s.rise), "; ")
+	}
+	if s.volumeSeen {
+		c.Because += fmt.Sprintf(", as if no more than %.0f l of water were being warmed", s.volume)
 	}
 	return c
 }

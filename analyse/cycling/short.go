@@ -25,6 +25,9 @@ const (
 	joinSpells    = 30 * time.Minute // spells nearer than this are one
 	watchStarts   = 3                // starts in an hour from which a remark is due
 	leastDemand   = time.Hour        // of heat demand, before anything can be said
+	longBurn      = 10 * time.Minute // a burn as long as a whole cycle should be; it ends a spell (the same article)
+	spellDay      = 24 * time.Hour   // within which the hours must come together
+	leastShare    = 0.05             // of all heat demand: a few hours in months are no way of running. Own proposal
 )
 
 // Short is the check.
@@ -42,7 +45,9 @@ func Short() analyse.Check {
 			{Name: "or starts within an hour, more than", Value: startsPerHour, Unit: "starts", Source: "usual default of room controllers on gas; common practice, no source"},
 			{Name: "share of short burns in that hour, from", Value: shortShare, Unit: "", Source: "own proposal"},
 			{Name: "goes on at a stretch for", Value: leastSpell.Minutes(), Unit: "min", Source: "own proposal; leaves out the end of a warm-up"},
-			{Name: "goes on in all for (or half of the demand seen, if less)", Value: leastTotal.Hours(), Unit: "h", Source: "own proposal"},
+			{Name: "goes on within a day for (or half of the demand seen, if less)", Value: leastTotal.Hours(), Unit: "h", Source: "own proposal"},
+			{Name: "and for this share of all heat demand", Value: leastShare, Source: "own proposal"},
+			{Name: "a burn that ends a spell", Value: longBurn.Minutes(), Unit: "min", Source: "trade training article on condensing plant (cycle not below about 10 min)"},
 		},
 		Run: short,
 	}
@@ -52,13 +57,17 @@ func short(p *analyse.Pass) {
 	burns := heatingBurns(p)
 	demand := demandTime(p.Facts)
 	if demand < leastDemand && len(burns) == 0 {
-		p.NotAssessable(fmt.Sprintf("heat was asked for during %s only, and no heating firing was seen", analyse.Span(demand)))
+		p.NotAssessable(fmt.Sprintf("heat was asked for during %s only, and no heating firing was seen from start to end", analyse.Span(demand)))
 		return
 	}
 	spells := findSpells(burns)
 	total := time.Duration(0)
 	for _, s := range spells {
 		total += s.Duration()
+	}
+	if len(spells) > 0 && useUnknown(p) {
+		p.NotAssessable("burns are short, but the record does not say whether they were for heating or for hot water: it needs heat demand, or the bus's hot-water flag")
+		return
 	}
 	peak := peakPerHour(burns)
 	need := leastTotal
@@ -67,7 +76,7 @@ func short(p *analyse.Pass) {
 	} else {
 		need = min(need, max(leastSpell, p.Facts.To.Sub(p.Facts.From)/2))
 	}
-	if total < need {
+	if mostInADay(spells) < need || demand > 0 && float64(total) < leastShare*float64(demand) {
 		p.Clear(clearBecause(burns, peak, total))
 		return
 	}
@@ -78,8 +87,8 @@ func clearBecause(burns []episode.Firing, peak int, total time.Duration) string 
 	if len(burns) == 0 {
 		return "no heating firing was seen"
 	}
-	s := fmt.Sprintf("%d heating firings, median burn %s, at most %d starts in an hour",
-		len(burns), analyse.Span(medianBurn(burns)), peak)
+	s := fmt.Sprintf("%s, median burn %s, at most %s in an hour",
+		analyse.Count(len(burns), "heating firing"), analyse.Span(medianBurn(burns)), analyse.Count(peak, "start"))
 	switch {
 	case total > 0:
 		s += fmt.Sprintf("; short burns for %s in all, not hour after hour", analyse.Span(total))
@@ -142,7 +151,10 @@ func findSpells(burns []episode.Firing) []spell {
 		if (shorts < shortInARow || float64(shorts) < shortShare*float64(n)) && n <= startsPerHour {
 			continue
 		}
-		s := spell{episode.Span{From: burns[i].From, To: burns[j-1].To}, i, j - 1}
+		s, ok := trim(burns, i, j-1)
+		if !ok {
+			continue
+		}
 		if k := len(all) - 1; k >= 0 && s.From.Sub(all[k].To) <= joinSpells {
 			if s.To.After(all[k].To) {
 				all[k].To, all[k].last = s.To, s.last
@@ -152,6 +164,41 @@ func findSpells(burns []episode.Firing) []spell {
 		all = append(all, s)
 	}
 	return slices.DeleteFunc(all, func(s spell) bool { return s.Duration() < leastSpell })
+}
+
+// trim drops burns of a whole cycle's length from both ends of a spell: the warm-up before it, the steady burn after it.
+func trim(burns []episode.Firing, first, last int) (spell, bool) {
+	for first <= last && burns[first].Duration() >= longBurn {
+		first++
+	}
+	for last >= first && burns[last].Duration() >= longBurn {
+		last--
+	}
+	if last-first+1 < shortInARow {
+		return spell{}, false
+	}
+	return spell{episode.Span{From: burns[first].From, To: burns[last].To}, first, last}, true
+}
+
+// mostInADay is the longest time of short-cycling that began within a day.
+func mostInADay(spells []spell) time.Duration {
+	var most, sum time.Duration
+	first := 0
+	for _, s := range spells {
+		sum += s.Duration()
+		for s.From.Sub(spells[first].From) >= spellDay {
+			sum -= spells[first].Duration()
+			first++
+		}
+		most = max(most, sum)
+	}
+	return most
+}
+
+// useUnknown tells whether nothing in the record tells heating firings from hot-water firings in a plant that makes both.
+func useUnknown(p *analyse.Pass) bool {
+	makes := p.Plant.HotWater == analyse.CylinderHotWater || p.Plant.HotWater == analyse.InstantaneousHotWater
+	return makes && !p.Has(decode.HotWaterActive, decode.HotWaterRate, decode.HeatDemand, decode.HeatActive)
 }
 
 func peakPerHour(burns []episode.Firing) int {
@@ -196,7 +243,7 @@ func describe(p *analyse.Pass, burns []episode.Firing, spells []spell, peak int,
 	f := analyse.Finding{
 		Severity: analyse.Advise,
 		From:     spells[0].From, To: spells[len(spells)-1].To,
-		Summary: fmt.Sprintf("The burner starts up to %d times an hour and burns for only %s at a time, during %s in all: it wears, and wastes gas.",
+		Summary: fmt.Sprintf("The burner starts up to %d times an hour and burns for only %s at a time, during %s in all: it wears, and wastes fuel.",
 			peak, analyse.Span(burn), analyse.Span(total)),
 		Numbers: []analyse.Number{
 			{Name: "starts_per_hour_peak", Value: float64(peak), Label: "most starts in an hour", Unit: ""},

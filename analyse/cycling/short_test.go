@@ -25,6 +25,21 @@ const cycle = `
 	0:04 flow 54
 	0:07 flow 52`
 
+func warmUp(at string) string {
+	return analysetest.Repeat(at, 1, 0, "0:00 flame 1\n0:44 flame 0\n0:46 flame 1\n0:48 flame 0\n0:52 flame 1\n0:54 flame 0\n0:59 flame 1\n1:01 flame 0")
+}
+
+// With flame alone, short burns of a plant that also makes hot water may be taps.
+func TestTapsOrCycling(t *testing.T) {
+	script := "0:00 flame 0\n" + analysetest.Repeat("0:10", 20, 10*time.Minute, "0:00 flame 1\n0:01:30 flame 0") + "4:00 flame 0"
+	for hot, want := range map[analyse.HotWaterKind]analyse.Outcome{analyse.InstantaneousHotWater: analyse.NotAssessable, analyse.NoHotWater: analyse.Found} {
+		r := analysetest.Run(t, analysetest.Case{Script: script, Plant: analyse.Plant{HotWater: hot}}, cycling.Short())
+		if got := analysetest.Outcome(t, r, "short-cycling"); got.Outcome != want {
+			t.Errorf("%v: %v, %s; want %v", hot, got.Outcome, got.Because, want)
+		}
+	}
+}
+
 func TestShortCycling(t *testing.T) {
 	start := "0:00 flame 0 heat-demand 1 flow-setpoint 60 flow 50 modulation 0\n"
 	cases := []struct {
@@ -49,6 +64,11 @@ func TestShortCycling(t *testing.T) {
 			analyse.Clear, ""},
 		{"frost protection: short burns that nobody asked for",
 			"0:00 flame 0 heat-demand 0 flow 8\n" + analysetest.Repeat("0:10", 20, 10*time.Minute, "0:00 flame 1\n0:02 flame 0") + "3:40 heat-demand 1\n5:00 flame 0", analyse.Clear, ""},
+		{"a long warm-up and its last quarter of an hour, on two mornings",
+			"0:00 flame 0 heat-demand 1 flow-setpoint 60 flow 50\n" + warmUp("6:00") + warmUp("30:00") + "36:00 flame 0", analyse.Clear, ""},
+		{"two evenings in sixty days of sound running",
+			start + analysetest.Repeat("0:10", 1400, time.Hour, "0:00 flame 1\n0:30 flame 0") + analysetest.Repeat("1410:00", 8, 8*time.Minute, "0:00 flame 1\n0:02 flame 0") +
+				analysetest.Repeat("1434:00", 8, 8*time.Minute, "0:00 flame 1\n0:02 flame 0") + "1440:00 flame 0", analyse.Clear, ""},
 		{"long burns", start + analysetest.Repeat("0:10", 8, 30*time.Minute, "0:00 flame 1\n0:18 flame 0") + "4:30 flame 0", analyse.Clear, ""},
 		{"no demand and no firing", "0:00 flame 0 heat-demand 0\n6:00 flame 0", analyse.NotAssessable, ""},
 		{"no flame signal", "0:00 flow 40\n6:00 flow 40", analyse.NotAssessable, ""},
@@ -56,7 +76,11 @@ func TestShortCycling(t *testing.T) {
 	}
 	for _, c := range cases {
 		t.Run(c.name, func(t *testing.T) {
-			r := analysetest.Run(t, analysetest.Case{Script: c.script, Plant: plant}, cycling.Short())
+			step := 5 * time.Second
+			if len(c.script) > 1e4 {
+				step = 30 * time.Second
+			}
+			r := analysetest.Run(t, analysetest.Case{Script: c.script, Plant: plant, Step: step}, cycling.Short())
 			got := analysetest.Outcome(t, r, "short-cycling")
 			if got.Outcome != c.outcome {
 				t.Fatalf("%v: %s; want %v", got.Outcome, got.Because, c.outcome)

@@ -99,6 +99,10 @@ func judge(p *analyse.Pass, verdict func(*analyse.Pass, settled, unit.Kelvin)) {
 			analyse.Span(s.total), analyse.Span(leastSettled)))
 		return
 	}
+	if s.median < -pairError {
+		p.NotAssessable(fmt.Sprintf("flow reads below return by %v while the burner runs (%s): the probes are swapped, or one of them is wrong", -s.median, s.source))
+		return
+	}
 	verdict(p, s, design)
 }
 
@@ -210,6 +214,10 @@ func low(p *analyse.Pass, s settled, design unit.Kelvin) {
 	if s.scaledWhy != "" {
 		at, why = s.scaled, "; "+s.scaledWhy
 	}
+	if least, ok := atLeastOutput(p, s); ok && s.median+pairError < limit && least >= limit {
+		p.NotAssessable(fmt.Sprintf("the settled ΔT was %v; at the burner's least output the same water flow would give %v at the design output, and the record does not say at which output it burned", s.median, least))
+		return
+	}
 	switch {
 	case s.median+pairError < limit && at < limit:
 		if s.scaledWhy == "" && s.modSeen && s.mod < fairModulation {
@@ -227,10 +235,26 @@ func low(p *analyse.Pass, s settled, design unit.Kelvin) {
 	}
 }
 
+// atLeastOutput is the ΔT that the settled one would be at design output if the burner ran at its least, where the
+// record does not tell the output of a burner that modulates.
+func atLeastOutput(p *analyse.Pass, s settled) (unit.Kelvin, bool) {
+	pl := p.Plant
+	if s.modSeen || !pl.OutputMin.Known || !pl.DesignHeatLoss.Known || pl.OutputMin.Value <= 0 ||
+		pl.OutputMax.Known && pl.OutputMax.Value <= pl.OutputMin.Value {
+		return 0, false
+	}
+	return s.median * unit.Kelvin(pl.DesignHeatLoss.Value/pl.OutputMin.Value), true
+}
+
 func high(p *analyse.Pass, s settled, design unit.Kelvin) {
 	limit := max(unit.Kelvin(highShare)*design, highLeast)
-	if s.median-pairError <= limit {
-		p.Clear(fmt.Sprintf("settled ΔT %v by %s, design %v", s.median, s.source, design))
+	why := ""
+	if s.scaledWhy != "" {
+		why = "; " + s.scaledWhy
+	}
+	// A burner above the design output spreads flow and return on a sound circuit too.
+	if s.median-pairError <= limit || s.scaledWhy != "" && s.scaled <= limit {
+		p.Clear(fmt.Sprintf("settled ΔT %v by %s, design %v%s", s.median, s.source, design, why))
 		return
 	}
 	f := s.finding(p, design, fmt.Sprintf("The water comes back much cooler than it leaves: the settled difference is %v, design is %v. Too little water moves.", s.median, design))

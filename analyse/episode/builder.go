@@ -8,18 +8,9 @@ import (
 	"tundish/decode"
 )
 
-// Run is one run of the logger, or one imported file.
-type Run struct {
-	ID       uint32
-	From, To time.Time
-	// Live: the logger took it as it happened, and between two such runs no logger ran. Imported files have no
-	// such gaps: where a file has nothing, its source was silent.
-	Live bool
-}
-
 // Config is what the job sheet and the capture say beforehand.
 type Config struct {
-	Runs            []Run
+	Runs            []Run    // in order of time
 	Buses           []string // sources whose silence means something
 	SwitchedLive    bool     // the appliance loses its mains when demand ends
 	HotWaterMade    bool     // the plant makes hot water, so a firing of unknown use may be for it
@@ -29,36 +20,40 @@ type Config struct {
 // Builder turns readings, in order of time, into facts. It is one pass with memory bounded by the number of
 // episodes. The zero Builder is not usable; see [NewBuilder].
 type Builder struct {
-	cfg   Config
-	run   uint32
-	begun bool
-	now   time.Time
+	cfg      Config
+	sessions []session
+	session  int // of the last record, −1 before the first
+	run      uint32
+	now      time.Time
 
 	flame, demand, heatActive, hotWater, draw, fault, supply level
 
-	setpoint  value
-	analogue  map[decode.Series]value
-	pairs     []*settler
+	sources    []*sourceValues // in order of first sight
+	lastSource *sourceValues
+	setpoint   ownedValue
+	enabled    enabling
+	modulation ownedValue
+	flags      ownedValue
+	code       ownedValue
+	idleFlags  int       // the flags while the appliance was not in fault
+	reset      time.Time // last reset request over the bus
+	counter    counterWatch
+
 	firing    *burn
 	firings   []Firing
 	attempts  []Attempt
-	lockouts  []Lockout
+	pending   []pendingEnd // firings just ended, whose reason may still show itself
 	onset     *faultWatch
-	reset     time.Time // last reset request over the bus
-	counter   counterWatch
-	buses     map[string]*busWatch
-	flags     value
-	code      value
-	heatAsked bool // a heat-demand was ever delivered
-
-	pending []pendingEnd // fallen flames whose reason may still show itself
+	lockouts  []Lockout
+	refilling *refill
+	buses     []*busWatch
 }
 
 // NewBuilder starts a pass.
 func NewBuilder(cfg Config) *Builder {
-	b := &Builder{cfg: cfg, analogue: map[decode.Series]value{}, buses: map[string]*busWatch{}}
+	b := &Builder{cfg: cfg, sessions: sessionsOf(cfg.Runs), session: -1}
 	for _, name := range cfg.Buses {
-		b.buses[name] = &busWatch{source: name}
+		b.buses = append(b.buses, &busWatch{source: name})
 	}
 	return b
 }
@@ -66,47 +61,74 @@ func NewBuilder(cfg Config) *Builder {
 // Record tells that a record came from a source. note is the record's note, if it is one.
 // Every record must be told, before its readings.
 func (b *Builder) Record(source string, run uint32, t time.Time, note string) {
-	if b.begun && run != b.run && b.live(run) && b.live(b.run) {
-		b.cutAll(b.runByID(b.run), b.runByID(run))
+	if run != b.run || b.session < 0 {
+		b.enter(run)
 	}
-	b.run, b.begun = run, true
 	if t.After(b.now) {
 		b.now = t
 	}
-	if w := b.buses[source]; w != nil {
-		w.record(t, note)
+	for _, w := range b.buses {
+		if w.source == source {
+			w.record(t, note)
+		}
 	}
 }
 
-func (b *Builder) live(run uint32) bool { return b.runByID(run).Live }
-
-func (b *Builder) runByID(id uint32) Run {
-	i := slices.IndexFunc(b.cfg.Runs, func(r Run) bool { return r.ID == id })
-	if i < 0 {
-		return Run{}
+// enter goes over to a run. Between two sessions nobody looked.
+func (b *Builder) enter(run uint32) {
+	next := b.sessionOf(run)
+	if b.session >= 0 && next >= 0 && next != b.session {
+		b.cutAll()
 	}
-	return b.cfg.Runs[i]
+	b.run = run
+	if next >= 0 {
+		for _, w := range b.buses {
+			w.enter(b.sessions, next)
+		}
+		b.session = next
+	}
 }
 
-// cutAll forgets every state: the logger did not run, and nothing is known of what happened meanwhile. A fault
-// stays: it does not go away by not being looked at.
-func (b *Builder) cutAll(before, after Run) {
+// Damage tells that records of a source were lost to a damaged place in the capture: what was open is cut there, and
+// the hole is no silence.
+func (b *Builder) Damage(source string) {
+	for _, w := range b.buses {
+		if source == "" || w.source == source {
+			w.heard = false
+		}
+	}
+}
+
+// cutAll forgets every state: nobody looked, and nothing is known of what happened meanwhile.
+func (b *Builder) cutAll() {
 	b.endFiring(b.flame.last, EndRecord)
-	for _, l := range []*level{&b.flame, &b.demand, &b.heatActive, &b.hotWater, &b.draw, &b.supply} {
+	if b.onset != nil {
+		b.onset.To = b.fault.last
+		b.onset.unseen = true
+	}
+	for _, l := range []*level{&b.flame, &b.demand, &b.heatActive, &b.hotWater, &b.draw, &b.fault, &b.supply} {
 		l.cut()
 	}
-	for _, p := range b.pairs {
-		p.restart()
-		p.flow.seen, p.ret.seen = false, false
+	for _, s := range b.sources {
+		s.pair.restart()
+		s.pair.flow.seen, s.pair.ret.seen = false, false
 	}
-	for _, w := range b.buses {
-		w.gap(before, after)
-	}
+	b.attempts = b.attempts[:0]
+	b.counter = counterWatch{}
 }
 
-// Reading takes one reading. Readings of unknown quality say nothing and are passed over.
+// Reading takes one reading. Readings of unknown quality say nothing and are passed over, and so are doubtful ones
+// of a temperature that also comes in good quality: a power-on value must not make a fact.
 func (b *Builder) Reading(r decode.Reading) {
 	if r.Quality == decode.Unknown {
+		return
+	}
+	src := b.of(r.Series.Source)
+	p := r.Series.Point
+	switch {
+	case r.Quality == decode.Good:
+		src.good[p] = true
+	case p.Temperature() && src.good[p]:
 		return
 	}
 	t := r.Time
@@ -115,60 +137,90 @@ func (b *Builder) Reading(r decode.Reading) {
 	}
 	b.now = t
 	b.settlePending(t, false)
-	on := r.Value == 1
-	src := r.Series.Source
-	switch p := r.Series.Point; p {
+	if p.Binary() {
+		b.binary(p, src.name, t, r.Value == 1)
+		return
+	}
+	src.values[p] = value{r.Value, t, true}
+	b.analogue(p, src, t, r.Value)
+}
+
+func (b *Builder) binary(p decode.Point, src string, t time.Time, on bool) {
+	switch p {
 	case decode.Flame:
 		b.flameReading(src, t, on)
 	case decode.HeatDemand:
-		b.heatAsked = true
-		if b.demand.takes(src) {
+		if b.demand.takes(src, t) {
 			b.demandReading(t, on)
 		}
 	case decode.HeatActive:
-		if b.heatActive.takes(src) {
+		if b.heatActive.takes(src, t) {
 			b.heatActive.update(t, on)
 		}
 	case decode.HotWaterActive:
-		if b.hotWater.takes(src) {
+		if b.hotWater.takes(src, t) {
 			b.hotWater.update(t, on)
 		}
-	case decode.HotWaterRate:
-		if b.draw.takes(src) {
-			b.draw.update(t, r.Value >= drawRate)
-		}
 	case decode.Supply:
-		if b.supply.takes(src) {
+		if b.supply.takes(src, t) {
 			b.supply.update(t, on)
 		}
 	case decode.Fault:
-		if b.fault.takes(src) {
+		if b.fault.takes(src, t) {
 			b.faultReading(t, on)
 		}
-	case decode.FaultFlags:
-		b.flags = value{r.Value, t, true}
-		b.faultDetail()
-	case decode.FaultCode:
-		b.code = value{r.Value, t, true}
-		b.faultDetail()
 	case decode.ResetRequest:
 		if on {
 			b.reset = t
 		}
-	case decode.FailedStarts:
-		b.failedStarts(t, r.Value)
-	case decode.FlowSetpoint:
-		b.setpoint = value{r.Value, t, true}
-		b.analogue[r.Series] = b.setpoint
-	case decode.Flow, decode.Return:
-		b.waterReading(r, t)
-	case decode.Modulation:
-		b.analogue[r.Series] = value{r.Value, t, true}
-		b.burnModulation(t, r.Value)
-	case decode.Pressure, decode.Outside, decode.Room:
-		b.analogue[r.Series] = value{r.Value, t, true}
-		b.pressureReading(r, t)
 	}
+}
+
+func (b *Builder) analogue(p decode.Point, src *sourceValues, t time.Time, v float64) {
+	switch p {
+	case decode.HotWaterRate:
+		if b.draw.takes(src.name, t) {
+			b.draw.update(t, v >= drawRate)
+		}
+	case decode.FaultFlags:
+		if b.flags.take(src.name, t, v) {
+			b.faultFlags(int(v))
+		}
+	case decode.FaultCode:
+		if b.code.take(src.name, t, v) {
+			b.faultDetail()
+		}
+	case decode.FailedStarts:
+		b.failedStarts(t, v)
+	case decode.FlowSetpoint:
+		b.setpoint.take(src.name, t, v)
+	case decode.Flow, decode.Return:
+		b.water(p, src, t, v)
+	case decode.Modulation:
+		if b.modulation.take(src.name, t, v) {
+			b.burnModulation(t, v)
+		}
+	case decode.Pressure:
+		b.pressureReading(t, v)
+	}
+}
+
+// ownedValue is an analogue value that one source gives: the first, until it has been silent for freshFor.
+type ownedValue struct {
+	value
+	owner string
+	first time.Time // when it last came from the other side of warmSetpoint; of use for the set-point only
+}
+
+func (o *ownedValue) take(source string, t time.Time, v float64) bool {
+	if o.seen && o.owner != source && o.fresh(t) {
+		return false
+	}
+	if !o.seen || (o.v < warmSetpoint) != (v < warmSetpoint) {
+		o.first = t
+	}
+	o.owner, o.value = source, value{v, t, true}
+	return true
 }
 
 // drawRate is the hot-water flow from which water is being drawn, l/min. Own proposal: below what instantaneous
@@ -179,44 +231,56 @@ const drawRate = 1.0
 // Room units leave heating enabled and ask for 0–10 °C instead (common practice, no source). Own proposal, °C.
 const warmSetpoint = 20.0
 
-// demandReading follows heat demand: asked for, and at a temperature that means it.
-func (b *Builder) demandReading(t time.Time, on bool) {
-	if on && b.setpoint.seen && b.setpoint.v < warmSetpoint && t.Sub(b.setpoint.t) <= freshFor {
-		on = false
-	}
-	b.demand.update(t, on)
+// enabling is the controller's bit alone, without the set-point that gives it its meaning.
+type enabling struct {
+	on    bool
+	since time.Time
 }
 
-// waterReading feeds the pairs and the firing with flow and return.
-func (b *Builder) waterReading(r decode.Reading, t time.Time) {
-	src, p := r.Series.Source, r.Series.Point
-	b.analogue[r.Series] = value{r.Value, t, true}
-	i := slices.IndexFunc(b.pairs, func(s *settler) bool { return s.source == src })
-	if i < 0 {
-		i = len(b.pairs)
-		b.pairs = append(b.pairs, &settler{source: src})
+// demandReading follows heat demand: asked for, and at a temperature that means it. Where the set-point is asked for
+// rarely, the one before still stands when heating is enabled; the first one after tells, and dates the demand back.
+func (b *Builder) demandReading(t time.Time, on bool) {
+	if on && !b.enabled.on {
+		b.enabled.since = t
 	}
-	b.pairs[i].take(p, t, r.Value)
-	b.burnWater(b.pairs[i], src, p, t, r.Value)
+	b.enabled.on = on
+	cold := b.setpoint.fresh(t) && b.setpoint.v < warmSetpoint
+	c, _, _ := b.demand.update(t, on && !cold)
+	switch {
+	case c == fell:
+		b.attempts = b.attempts[:0] // what failed for one demand says nothing of the next
+	case c == rose && b.setpoint.seen && b.setpoint.first.Equal(b.setpoint.t) && b.setpoint.t.After(b.enabled.since):
+		b.demand.dateBack(b.enabled.since)
+	}
+}
+
+// water feeds the pairs, the firing and the silences with flow and return.
+func (b *Builder) water(p decode.Point, src *sourceValues, t time.Time, v float64) {
+	src.pair.take(p, t, v)
+	if b.onset != nil && src.name == b.fault.owner {
+		b.onset.water(t, v)
+	}
+	b.burnWater(&src.pair, src.name, p, t, v)
 	if p == decode.Flow {
 		for _, w := range b.buses {
-			if w.source != src {
-				w.otherFlow(t, r.Value)
+			if w.source != src.name {
+				w.otherFlow(src.name, t, v)
 			}
 		}
 	}
 }
 
-// latest finds the newest value of a point in any source; sources in order of name where equally new.
+// latest finds the newest value of a point in any source, the first source by name where equally new.
 func (b *Builder) latest(p decode.Point) value {
 	var best value
 	var from string
-	for s, v := range b.analogue {
-		if s.Point != p {
+	for _, s := range b.sources {
+		v := s.values[p]
+		if !v.seen {
 			continue
 		}
-		if !best.seen || v.t.After(best.t) || v.t.Equal(best.t) && strings.Compare(s.Source, from) < 0 {
-			best, from = v, s.Source
+		if !best.seen || v.t.After(best.t) || v.t.Equal(best.t) && strings.Compare(s.name, from) < 0 {
+			best, from = v, s.name
 		}
 	}
 	return best
@@ -225,22 +289,23 @@ func (b *Builder) latest(p decode.Point) value {
 // Finish closes what is open and gives the facts of the record from…to.
 func (b *Builder) Finish(from, to time.Time) *Facts {
 	b.settlePending(to, true)
-	open := b.firing != nil
 	b.endFiring(b.flame.last, EndRecord)
-	if n := len(b.firings); open && n > 0 && to.Sub(b.firings[n-1].To) <= b.flame.hold() {
-		b.firings[n-1].Open = true
-	}
 	f := &Facts{From: from, To: to, Firings: b.firings, Gaps: b.gaps()}
 	f.Demands = b.demands()
 	f.Draws = b.draws()
-	f.Lockouts = b.finishLockouts(to)
+	f.Lockouts = b.finishLockouts()
 	f.Silences = b.finishSilences(from, to)
+	for _, w := range b.buses {
+		if slices.ContainsFunc(b.sessions, func(s session) bool { return slices.Contains(s.sources, w.source) }) {
+			f.Listened = append(f.Listened, w.source)
+		}
+	}
 	return f
 }
 
 func (b *Builder) demands() []Demand {
 	spans := b.demand.spans
-	if !b.heatAsked { // nobody says who asked: the appliance's own word that it is heating stands in
+	if !b.demand.seen { // nobody says who asked: the appliance's own word that it is heating stands in
 		spans = b.heatActive.spans
 	}
 	out := make([]Demand, len(spans))
@@ -258,24 +323,6 @@ func (b *Builder) draws() []Draw {
 	out := make([]Draw, len(spans))
 	for i, s := range spans {
 		out[i] = Draw{s}
-	}
-	return out
-}
-
-// gaps are the stretches between two live runs.
-func (b *Builder) gaps() []Span {
-	var out []Span
-	var end time.Time
-	for _, r := range b.cfg.Runs {
-		if !r.Live {
-			continue
-		}
-		if !end.IsZero() && r.From.After(end) {
-			out = append(out, Span{From: end, To: r.From})
-		}
-		if r.To.After(end) {
-			end = r.To
-		}
 	}
 	return out
 }

@@ -35,15 +35,16 @@ func (c *Cadence) Add(d time.Duration) {
 	c.sum[b] += d
 	c.n++
 	if c.n >= c.next {
-		c.usual = c.median()
+		c.usual = c.Median()
 		c.next = c.n + max(1, min(c.n, 4096))
 	}
 }
 
-// Usual is the median interval, 0 when none has been seen.
+// Usual is the median interval as it was when last worked out, 0 when none has been seen: cheap, for use on the way.
 func (c *Cadence) Usual() time.Duration { return c.usual }
 
-func (c *Cadence) median() time.Duration {
+// Median is the median interval, 0 when none has been seen.
+func (c *Cadence) Median() time.Duration {
 	var seen uint32
 	for b, n := range c.count {
 		seen += n

@@ -106,13 +106,15 @@ const (
 // from blocks that cleared by themselves.
 type Lockout struct {
 	Span
-	Locked    bool
-	Why       string // why it is taken for a lockout or a block
-	Cause     string // ignition, flame-loss, overheat, low-pressure, sensor, air-pressure, unknown
-	CauseWhy  string
-	Flags     int // fault flags, −1 unknown
-	Code      int // fault code, −1 unknown
-	Reset     Reset
+	Locked   bool
+	Why      string // why it is taken for a lockout or a block
+	Cause    string // ignition, flame-loss, overheat, low-pressure, sensor, air-pressure, unknown
+	CauseWhy string
+	Flags    int // fault flags, −1 unknown
+	Code     int // fault code, −1 unknown
+	Reset    Reset
+	// GoneBy is when the appliance was next seen without the fault, where its end was not seen itself; else zero.
+	GoneBy    time.Time
 	Preceding Preceding
 }
 
@@ -160,6 +162,7 @@ type Silence struct {
 	Source    string
 	Reason    SilenceReason
 	Meanwhile Meanwhile
+	Never     bool // no line ever came from this source
 	Because   string
 }
 
@@ -172,4 +175,6 @@ type Facts struct {
 	Lockouts []Lockout
 	Silences []Silence
 	Gaps     []Span // stretches in which no logger ran
+	// Listened are the buses that a run listened to at all.
+	Listened []string
 }

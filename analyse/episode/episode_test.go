@@ -18,8 +18,8 @@ func feed(b *Builder, at time.Duration, p decode.Point, v float64) {
 	b.Reading(decode.Reading{Time: t, Series: decode.Series{Source: "boiler", Point: p}, Value: v, Quality: decode.Good})
 }
 
-func config() Config {
-	return Config{Buses: []string{"boiler"}, Runs: []Run{{ID: 1, From: start, To: start.Add(24 * time.Hour), Live: true}}}
+func config(length time.Duration) Config {
+	return Config{Buses: []string{"boiler"}, Runs: []Run{{ID: 1, From: start, To: start.Add(length), Live: true, Sources: []string{"boiler"}}}}
 }
 
 func TestWhyAFiringEnded(t *testing.T) {
@@ -62,7 +62,7 @@ func TestWhyAFiringEnded(t *testing.T) {
 	}
 	for _, c := range cases {
 		t.Run(c.name, func(t *testing.T) {
-			b := NewBuilder(config())
+			b := NewBuilder(config(c.burn + time.Minute))
 			var to time.Duration
 			for s := time.Duration(0); s <= c.burn+time.Minute; s += time.Second {
 				feed(b, s, decode.Flame, map[bool]float64{true: 1}[s >= 10*time.Second && s < c.burn])
@@ -86,7 +86,7 @@ func TestWhyAFiringEnded(t *testing.T) {
 
 // A burn is not counted across a gap: nobody knows whether it went out meanwhile.
 func TestFiringIsCutByAGap(t *testing.T) {
-	b := NewBuilder(config())
+	b := NewBuilder(config(40 * time.Minute))
 	for _, part := range [][2]time.Duration{{0, 10 * time.Minute}, {30 * time.Minute, 40 * time.Minute}} {
 		for s := part[0]; s <= part[1]; s += time.Second {
 			feed(b, s, decode.Flame, 1)
@@ -106,8 +106,9 @@ func TestFiringIsCutByAGap(t *testing.T) {
 
 // Between two runs no logger ran: a gap, not a silence.
 func TestGapBetweenRuns(t *testing.T) {
-	cfg := config()
-	cfg.Runs = []Run{{1, start, start.Add(time.Hour), true}, {2, start.Add(3 * time.Hour), start.Add(4 * time.Hour), true}}
+	cfg := config(time.Hour)
+	cfg.Runs = []Run{{ID: 1, From: start, To: start.Add(time.Hour), Live: true, Sources: []string{"boiler"}},
+		{ID: 2, From: start.Add(3 * time.Hour), To: start.Add(4 * time.Hour), Live: true, Sources: []string{"boiler"}}}
 	b := NewBuilder(cfg)
 	for run, r := range cfg.Runs {
 		for at := r.From; !at.After(r.To); at = at.Add(time.Second) {
@@ -128,7 +129,7 @@ func TestGapBetweenRuns(t *testing.T) {
 }
 
 func TestSilenceByALostAdapter(t *testing.T) {
-	b := NewBuilder(config())
+	b := NewBuilder(config(time.Hour))
 	for s := time.Duration(0); s <= time.Hour; s += time.Second {
 		if s == 20*time.Minute {
 			b.Record("boiler", 1, start.Add(s), "lost: /dev/serial/by-id/usb-adapter: no such device")
@@ -145,7 +146,7 @@ func TestSilenceByALostAdapter(t *testing.T) {
 
 // Values that arrive every five minutes are not silences of five minutes each.
 func TestSlowSourceIsNotSilent(t *testing.T) {
-	b := NewBuilder(config())
+	b := NewBuilder(config(12 * time.Hour))
 	for s := time.Duration(0); s <= 12*time.Hour; s += 5 * time.Minute {
 		feed(b, s, decode.Flame, map[bool]float64{true: 1}[s%time.Hour < 20*time.Minute])
 	}
@@ -159,7 +160,7 @@ func TestSlowSourceIsNotSilent(t *testing.T) {
 }
 
 func TestDemandBelowRoomTemperatureIsNone(t *testing.T) {
-	b := NewBuilder(config())
+	b := NewBuilder(config(time.Hour))
 	for s := time.Duration(0); s <= time.Hour; s += time.Second {
 		setpoint := 55.0
 		if s >= 30*time.Minute {
@@ -257,7 +258,7 @@ func TestCadence(t *testing.T) {
 		c.Add(10 * time.Second)
 	}
 	c.Add(1000 * time.Second)
-	if got := c.median(); got != 10*time.Second {
+	if got := c.Median(); got != 10*time.Second {
 		t.Errorf("the usual interval is %v, want 10 s", got)
 	}
 	if got, want := c.Covered(30*time.Second), 99*10*time.Second+30*time.Second; got != want {
@@ -268,7 +269,7 @@ func TestCadence(t *testing.T) {
 func FuzzBuilder(f *testing.F) {
 	f.Add([]byte{0, 1, 1, 0, 2, 200, 3, 4, 250, 9, 9, 9})
 	f.Fuzz(func(t *testing.T, data []byte) {
-		b := NewBuilder(Config{Buses: []string{"a", "b"}, SwitchedLive: len(data)%2 == 0, Runs: []Run{{1, start, start, true}, {2, start, start, true}}})
+		b := NewBuilder(Config{Buses: []string{"a", "b"}, SwitchedLive: len(data)%2 == 0, Runs: []Run{{ID: 1, From: start, To: start, Live: true, Sources: []string{"a"}}, {ID: 2, From: start, To: start, Live: true, Sources: []string{"a", "b"}}}})
 		at := start
 		points := decode.Points()
 		for i := 0; i+3 < len(data); i += 4 {
@@ -286,4 +287,145 @@ func FuzzBuilder(f *testing.F) {
 		}
 		b.Finish(start, at)
 	})
+}
+
+// What a reviewer once proved wrong: each case is a short life, and what must be said of it.
+func TestLockoutsAcrossGaps(t *testing.T) {
+	second := func(n int) time.Duration { return time.Duration(n) * time.Second }
+	t.Run("gone when next seen after a long silence", func(t *testing.T) {
+		b := NewBuilder(config(10 * time.Hour))
+		for s := 0; s <= 60; s++ {
+			feed(b, second(s), decode.Fault, 1)
+		}
+		feed(b, 8*time.Hour, decode.Fault, 0)
+		l := b.Finish(start, start.Add(10*time.Hour)).Lockouts
+		if len(l) != 1 || l[0].Duration() != time.Minute || l[0].Reset != ResetUnseen || !l[0].GoneBy.Equal(start.Add(8*time.Hour)) {
+			t.Errorf("lockouts are %+v", l)
+		}
+	})
+	t.Run("slow polling is no power cut", func(t *testing.T) {
+		for _, step := range []time.Duration{time.Second, second(6), second(10), time.Minute} {
+			b := NewBuilder(config(2 * time.Hour))
+			for at := time.Duration(0); at <= 2*time.Hour; at += step {
+				on := at >= time.Hour && at < time.Hour+2*time.Minute
+				feed(b, at, decode.Fault, map[bool]float64{true: 1}[on])
+				feed(b, at, decode.FaultFlags, map[bool]float64{true: 32}[on])
+			}
+			l := b.Finish(start, start.Add(2*time.Hour)).Lockouts
+			if len(l) != 1 || l[0].Locked || l[0].Reset != ResetItself {
+				t.Errorf("polled every %v: %+v", step, l)
+			}
+		}
+	})
+	t.Run("a permission that is always up is no lockout", func(t *testing.T) {
+		b := NewBuilder(config(2 * time.Hour))
+		for s := 0; s <= 7200; s++ {
+			on := s >= 3600 && s < 3660
+			feed(b, second(s), decode.Fault, map[bool]float64{true: 1}[on])
+			feed(b, second(s), decode.FaultFlags, map[bool]float64{true: 34, false: 2}[on])
+		}
+		l := b.Finish(start, start.Add(2*time.Hour)).Lockouts
+		if len(l) != 1 || l[0].Locked {
+			t.Errorf("lockouts are %+v", l)
+		}
+	})
+	t.Run("an attempt hours ago is not just before", func(t *testing.T) {
+		b := NewBuilder(config(10 * time.Hour))
+		for s := 0; s <= 36000; s++ {
+			feed(b, second(s), decode.HeatDemand, map[bool]float64{true: 1}[s < 1200])
+			feed(b, second(s), decode.Flame, map[bool]float64{true: 1}[s >= 600 && s < 604])
+			feed(b, second(s), decode.Fault, map[bool]float64{true: 1}[s > 32000 && s < 32100])
+		}
+		l := b.Finish(start, start.Add(10*time.Hour)).Lockouts
+		if len(l) != 1 || l[0].Cause != CauseUnknown || len(l[0].Preceding.Attempts) != 0 {
+			t.Errorf("lockouts are %+v", l)
+		}
+	})
+}
+
+// Burns of seconds that bring the water to its set-point are the worst cycling, not failed attempts.
+func TestBriefBurnsAtTheSetpointAreFirings(t *testing.T) {
+	b := NewBuilder(config(time.Hour))
+	for s := 0; s <= 3600; s++ {
+		at := time.Duration(s) * time.Second
+		feed(b, at, decode.HeatDemand, 1)
+		feed(b, at, decode.FlowSetpoint, 60)
+		lit := s%60 < 8 && s >= 60
+		feed(b, at, decode.Flow, map[bool]float64{true: 45 + 2.5*float64(s%60), false: 45}[lit])
+		feed(b, at, decode.Flame, map[bool]float64{true: 1}[lit])
+	}
+	if n := len(b.Finish(start, start.Add(time.Hour)).Firings); n < 59 {
+		t.Errorf("%d firings", n)
+	}
+}
+
+// A source that falls silent hands over to another that gives the same point.
+func TestOwnershipPassesOn(t *testing.T) {
+	b := NewBuilder(Config{})
+	for s := 0; s <= 7200; s++ {
+		src := "old"
+		if s > 600 {
+			src = "new"
+		}
+		at := start.Add(time.Duration(s) * time.Second)
+		b.Reading(decode.Reading{Time: at, Series: decode.Series{Source: src, Point: decode.Flame}, Quality: decode.Good,
+			Value: map[bool]float64{true: 1}[s%1200 >= 600 && s > 1200]})
+	}
+	if n := len(b.Finish(start, start.Add(2*time.Hour)).Firings); n != 5 {
+		t.Errorf("%d firings, want 5", n)
+	}
+}
+
+// A power-on value of a probe must not prove that a burner ran.
+func TestDoubtfulValueProvesNothing(t *testing.T) {
+	cfg := config(3 * time.Hour)
+	cfg.SwitchedLive = true
+	b := NewBuilder(cfg)
+	for s := 0; s <= 10800; s++ {
+		at := time.Duration(s) * time.Second
+		if s < 3600 || s > 7200 {
+			feed(b, at, decode.Flame, 0)
+		}
+		r := decode.Reading{Time: start.Add(at), Series: decode.Series{Source: "probes", Point: decode.Flow}, Value: 30, Quality: decode.Good}
+		if s == 5000 {
+			r.Value, r.Quality = 85, decode.Doubtful
+		}
+		b.Record("probes", 1, r.Time, "")
+		b.Reading(r)
+	}
+	f := b.Finish(start, start.Add(3*time.Hour))
+	if len(f.Silences) != 1 || f.Silences[0].Reason != SilenceNoMains {
+		t.Errorf("silences are %+v", f.Silences)
+	}
+}
+
+// Silence is judged by run: a bus that a run did not listen to was not silent in it, and a run in which nothing at all
+// came was.
+func TestSilenceByRun(t *testing.T) {
+	hour := func(n int) time.Time { return start.Add(time.Duration(n) * time.Hour) }
+	cfg := Config{Buses: []string{"boiler"}, Runs: []Run{
+		{ID: 1, From: hour(0), To: hour(10), Live: true, Sources: []string{"probes"}},
+		{ID: 2, From: hour(11), To: hour(13), Live: true, Sources: []string{"boiler", "probes"}},
+		{ID: 3, From: hour(14), To: hour(24), Live: true, Sources: []string{"boiler", "probes"}}, // no record at all
+		{ID: 4, From: hour(25), To: hour(26), Live: true, Sources: []string{"boiler", "probes"}},
+	}}
+	b := NewBuilder(cfg)
+	for _, r := range cfg.Runs {
+		if r.ID == 3 {
+			continue
+		}
+		for at := r.From; !at.After(r.To); at = at.Add(10 * time.Second) {
+			b.Record("probes", r.ID, at, "")
+			if r.ID != 1 {
+				b.Record("boiler", r.ID, at, "")
+			}
+		}
+	}
+	f := b.Finish(hour(0), hour(26))
+	if len(f.Silences) != 1 || !f.Silences[0].From.Equal(hour(14)) || !f.Silences[0].To.Equal(hour(24)) {
+		t.Errorf("silences are %+v", f.Silences)
+	}
+	if len(f.Gaps) != 3 {
+		t.Errorf("gaps are %+v", f.Gaps)
+	}
 }

@@ -48,7 +48,7 @@ type pendingEnd struct {
 }
 
 func (b *Builder) flameReading(src string, t time.Time, on bool) {
-	if !b.flame.takes(src) {
+	if !b.flame.takes(src, t) {
 		return
 	}
 	c, lost, lastSeen := b.flame.update(t, on)
@@ -72,8 +72,11 @@ func (b *Builder) flameReading(src string, t time.Time, on bool) {
 func (b *Builder) light(t time.Time) {
 	s := b.flame.spans[len(b.flame.spans)-1]
 	b.firing = &burn{Firing: Firing{Span: s, MinModulation: math.Inf(1), FlowMax: math.Inf(-1)}, useLast: t}
-	for _, p := range b.pairs {
-		p.restart()
+	for _, s := range b.sources {
+		s.pair.restart()
+	}
+	if v := b.of(b.flame.owner).values[decode.Flow]; v.seen && t.Sub(v.t) <= settlePair {
+		b.firing.flowSource, b.firing.flowSourceOK, b.firing.FlowStart = b.flame.owner, true, v.v
 	}
 }
 
@@ -113,18 +116,17 @@ func (b *Builder) burnWater(p *settler, src string, point decode.Point, t time.T
 	}
 	if point == decode.Flow {
 		if !f.flowSourceOK {
-			f.flowSource, f.flowSourceOK = src, true
-			f.FlowStart, f.FlowSeen = v, true
+			f.flowSource, f.flowSourceOK, f.FlowStart = src, true, v
 		}
 		if f.flowSource == src {
-			f.FlowEnd = v
+			f.FlowEnd, f.FlowSeen = v, true
 			f.FlowMax = max(f.FlowMax, v)
 		}
 	}
 	if f.flowSource == src && p.flow.seen && p.ret.seen && t.Sub(p.ret.t) <= settlePair && t.Sub(p.flow.t) <= settlePair {
 		f.DeltaEnd, f.DeltaSeen = p.flow.v-p.ret.v, true
 	}
-	if b.setpoint.seen {
+	if b.setpoint.fresh(t) {
 		f.SetpointEnd, f.SetpointSeen = b.setpoint.v, true
 	}
 	if !b.hotWater.stale(t) && b.hotWater.on {
@@ -145,12 +147,9 @@ func (b *Builder) endFiring(t time.Time, why End) {
 	if f == nil {
 		return
 	}
-	f.To, f.Open = t, false
-	if why == EndRecord {
-		f.Open = true
-	}
+	f.To, f.Open = t, why == EndRecord
 	short := f.Duration() < attemptBelow && b.flame.cadence.Usual() <= attemptBelow/2
-	if short && why == EndUnknown && !f.Cut && b.stillAsked(t) {
+	if short && why == EndUnknown && !f.Cut && b.stillAsked(t) && !f.didItsWork() {
 		b.attempts = append(b.attempts, Attempt{At: f.From, Flame: f.Duration()})
 		return
 	}
@@ -166,8 +165,8 @@ func (b *Builder) endFiring(t time.Time, why End) {
 		f.FlowMax = 0
 	}
 	f.Use, f.UseKnown = b.useOf(f)
-	for _, p := range b.pairs {
-		if d, ok := p.result(); ok && f.Use == Heating {
+	for _, s := range b.sources {
+		if d, ok := s.pair.result(); ok && f.Use == Heating {
 			f.Settled = append(f.Settled, d)
 		}
 	}
@@ -179,6 +178,16 @@ func (b *Builder) endFiring(t time.Time, why End) {
 	}
 	b.attempts = b.attempts[:0]
 	b.counter.mark(t)
+}
+
+// warmedBy is the least rise of the flow by which a brief flame has warmed it, K. Own proposal: more than a bus
+// sensor's step.
+const warmedBy = 2.0
+
+// didItsWork tells whether a flame, however brief, brought the water to its set-point or limit: too little water
+// moves, and that is a firing and no failed attempt.
+func (f *burn) didItsWork() bool {
+	return f.FlowSeen && f.FlowMax-f.FlowStart >= warmedBy && (f.FlowMax >= limitFlow || f.SetpointSeen && f.FlowMax >= f.SetpointEnd-setpointSlack)
 }
 
 func (b *Builder) useOf(f *burn) (Use, bool) {

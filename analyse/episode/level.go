@@ -6,6 +6,10 @@ import "time"
 // after which a master calls the bus faulty (OpenTherm Protocol Specification v2.2, 2.3).
 const holdAtLeast = 60 * time.Second
 
+// firstHold is how long a first reading stands before the usual interval is known: the longest interval at which a
+// file of readings is worth looking at. Own proposal.
+const firstHold = 15 * time.Minute
+
 // holdIntervals is the number of usual intervals for which a reading stands: the same three as in coverage.
 const holdIntervals = 3
 
@@ -21,7 +25,7 @@ const (
 // level follows one 0/1 point and keeps the spans in which it was 1. It knows when it does not know: after a gap
 // the span before is closed where it was last seen, and what follows is marked as cut.
 type level struct {
-	owner   string // the source that gives it; the first one that delivers the point
+	owner   string // the source that gives it: the first that delivers the point, until it falls silent
 	seen    bool
 	known   bool
 	on      bool
@@ -29,31 +33,43 @@ type level struct {
 	changed time.Time
 	cadence Cadence
 	spans   []Span
+	sight   []Span // in which the level was known at all
 }
 
-// takes tells whether the level listens to the source.
-func (l *level) takes(source string) bool {
-	if !l.seen {
+// takes tells whether the level listens to the source. Where its owner has fallen silent, another that gives the
+// same point takes over; what was known ends there.
+func (l *level) takes(source string, t time.Time) bool {
+	if !l.seen || l.owner != source && l.stale(t) {
 		l.owner, l.seen = source, true
+		l.cut()
 	}
 	return l.owner == source
 }
 
 // hold is how long the last reading stands.
-func (l *level) hold() time.Duration { return max(holdAtLeast, holdIntervals*l.cadence.Usual()) }
+func (l *level) hold() time.Duration {
+	if l.cadence.n == 0 {
+		return firstHold
+	}
+	return max(holdAtLeast, holdIntervals*l.cadence.Usual())
+}
 
 // update takes a reading. lost tells that a gap came before it (then lastSeen is the end of what was known).
 func (l *level) update(t time.Time, on bool) (c change, lost bool, lastSeen time.Time) {
 	if l.known {
 		gap := t.Sub(l.last)
-		l.cadence.Add(gap)
 		if gap > l.hold() {
 			lost, lastSeen = true, l.last
 			l.cut()
 		}
+		l.cadence.Add(gap)
 	}
 	first := !l.known
 	l.known, l.last = true, t
+	if first {
+		l.sight = append(l.sight, Span{From: t})
+	}
+	l.sight[len(l.sight)-1].To = t
 	switch {
 	case on && (first || !l.on):
 		l.spans = append(l.spans, Span{From: t, To: t, Cut: first, Open: true})
@@ -70,6 +86,15 @@ func (l *level) update(t time.Time, on bool) (c change, lost bool, lastSeen time
 		l.spans[len(l.spans)-1].To = t
 	}
 	return c, lost, lastSeen
+}
+
+// dateBack moves the beginning of the span under way to an earlier moment, but not into the span before it.
+func (l *level) dateBack(t time.Time) {
+	n := len(l.spans) - 1
+	if n > 0 && t.Before(l.spans[n-1].To) {
+		t = l.spans[n-1].To
+	}
+	l.spans[n].From, l.changed = t, t
 }
 
 // cut forgets the state: what is open ends where it was last seen.
@@ -91,8 +116,10 @@ type value struct {
 // outside temperature and pressure are asked for rarely, but hardly change in this time.
 const freshFor = 10 * time.Minute
 
+func (v value) fresh(t time.Time) bool { return v.seen && t.Sub(v.t) <= freshFor }
+
 func (v value) at(t time.Time) *float64 {
-	if !v.seen || t.Sub(v.t) > freshFor {
+	if !v.fresh(t) {
 		return nil
 	}
 	x := v.v

@@ -8,7 +8,7 @@ import (
 	"tundish/decode"
 )
 
-// Causes of a lockout, the contract's words.
+// Causes of a lockout, words of the vocabulary.
 const (
 	CauseIgnition    = "ignition"
 	CauseFlameLoss   = "flame-loss"
@@ -35,10 +35,10 @@ const (
 	// commandBefore is how long before a fault's end a reset command can have ended it: command, answer, restart
 	// of the control and the next status. Own proposal.
 	commandBefore = 2 * time.Minute
-	// blockBelow is the longest time after which a fault that ended with no sign of a person, and whose kind can
+	// BlockBelow is the longest time after which a fault that ended with no sign of a person, and whose kind can
 	// clear unaided, is taken for a block and not a lockout. Own proposal: limits and air switches free themselves
 	// within minutes; people come later.
-	blockBelow = 20 * time.Minute
+	BlockBelow = 20 * time.Minute
 	// refillStep is the rise of pressure that says somebody let water in, bar. Own proposal: more than water
 	// that warms by 10 K gives with a sound vessel (0.013–0.023 bar/K).
 	refillStep = 0.3
@@ -64,22 +64,28 @@ type faultWatch struct {
 	lowestSeen bool
 	highest    float64 // pressure since the lowest
 	powerCut   bool
+	unseen     bool // a gap came while it stood, and it has not been seen again since
 	rail       *float64
 }
 
+// powerCutAtMost is the longest time without a word in which a supply can have been turned off and on by a person
+// who waits beside it; after a longer one nobody knows when the fault ended. Own proposal.
+const powerCutAtMost = 10 * time.Minute
+
 func (b *Builder) faultReading(t time.Time, on bool) {
 	before := b.fault.last
-	wasOn := b.onset != nil
+	w := b.onset
 	c, lost, _ := b.fault.update(t, on)
 	switch {
-	case wasOn && on:
-		if lost {
-			b.onset.To = t // it does not go away by not being looked at
-		}
-		b.onset.To = t
-	case wasOn && !on:
-		if lost || t.Sub(before) > busPause {
-			b.onset.powerCut = b.powerWasCut(before, t)
+	case w != nil && on: // it does not go away by not being looked at
+		w.To, w.unseen = t, false
+	case w != nil:
+		silent := t.Sub(before)
+		w.powerCut = b.powerWasCut(before, t) && silent <= powerCutAtMost
+		if (lost || w.unseen) && !w.powerCut {
+			w.To, w.GoneBy = before, t
+			b.endFault(before)
+			return
 		}
 		b.endFault(t)
 	case c == rose:
@@ -87,21 +93,12 @@ func (b *Builder) faultReading(t time.Time, on bool) {
 	}
 }
 
-// busPause is the shortest break in the bus that can be a supply turned off and on again. Own proposal.
-const busPause = 5 * time.Second
-
 // powerWasCut tells whether the appliance lost its supply between two readings of the fault bit.
 func (b *Builder) powerWasCut(from, to time.Time) bool {
 	if b.supply.seen {
-		for _, s := range b.supply.spans {
-			if s.From.After(from) && !s.From.After(to) {
-				return true
-			}
-		}
-		return false
+		return slices.ContainsFunc(b.supply.spans, func(s Span) bool { return s.From.After(from) && !s.From.After(to) })
 	}
-	w := b.buses[b.fault.owner]
-	return w != nil && w.pausedBetween(from, to)
+	return slices.ContainsFunc(b.buses, func(w *busWatch) bool { return w.source == b.fault.owner && w.pausedBetween(from, to) })
 }
 
 func (b *Builder) beginFault(t time.Time) {
@@ -110,11 +107,10 @@ func (b *Builder) beginFault(t time.Time) {
 	w.Preceding = b.preceding(t)
 	b.onset = w
 	b.faultDetail()
+	own := b.of(b.fault.owner)
 	for _, p := range []decode.Point{decode.Flow, decode.Return} {
-		for s, v := range b.analogue {
-			if s.Point == p && v.at(t) != nil && (v.v < sensorLow || v.v > sensorHigh) {
-				w.rail = v.at(t)
-			}
+		if v := own.values[p].at(t); v != nil {
+			w.water(t, *v)
 		}
 	}
 	if p := w.Preceding.Pressure; p != nil {
@@ -122,10 +118,21 @@ func (b *Builder) beginFault(t time.Time) {
 	}
 }
 
+// railWithin is how long after a fault's onset the water's temperature may be read and still be that of the onset.
+const railWithin = 2 * time.Minute
+
+// water looks whether one of the appliance's own sensors is at its rail at the onset. A probe on a pipe cannot stop a
+// burner.
+func (w *faultWatch) water(t time.Time, v float64) {
+	if t.Sub(w.From) <= railWithin && (v < sensorLow || v > sensorHigh) {
+		w.rail = &v
+	}
+}
+
 // preceding gathers what was known just before t.
 func (b *Builder) preceding(t time.Time) Preceding {
 	p := Preceding{
-		Attempts:     slices.Clone(b.attempts),
+		Attempts:     b.recentAttempts(t),
 		FailedStarts: b.counter.since(t),
 		Flow:         b.latest(decode.Flow).at(t),
 		Return:       b.latest(decode.Return).at(t),
@@ -134,7 +141,7 @@ func (b *Builder) preceding(t time.Time) Preceding {
 		Setpoint:     b.setpoint.at(t),
 	}
 	d := &b.demand
-	if !b.heatAsked {
+	if !b.demand.seen {
 		d = &b.heatActive
 	}
 	if d.known && d.on && !d.stale(t) {
@@ -150,13 +157,36 @@ func (b *Builder) preceding(t time.Time) Preceding {
 	return p
 }
 
+// attemptsWithin is how long before a fault an attempt to light can belong to it. Own proposal: all tries of one
+// start, with the pauses between them.
+const attemptsWithin = 30 * time.Minute
+
+func (b *Builder) recentAttempts(t time.Time) []Attempt {
+	var out []Attempt
+	for _, a := range b.attempts {
+		if t.Sub(a.At) <= attemptsWithin {
+			out = append(out, a)
+		}
+	}
+	return out
+}
+
+// faultFlags takes the flags. Some appliances hold a permission up all the time: what stood without a fault is no
+// sign of one.
+func (b *Builder) faultFlags(flags int) {
+	if b.onset == nil && b.fault.known && !b.fault.on {
+		b.idleFlags = flags
+	}
+	b.faultDetail()
+}
+
 // faultDetail takes flags and code into the fault in progress. The first flags that name a cause stand.
 func (b *Builder) faultDetail() {
 	w := b.onset
 	if w == nil {
 		return
 	}
-	belongs := func(v value) bool { return v.seen && v.t.After(w.From.Add(-detailWithin)) }
+	belongs := func(v ownedValue) bool { return v.seen && v.t.After(w.From.Add(-detailWithin)) }
 	if belongs(b.flags) && (w.Flags < 0 || w.Flags&flagCauses == 0) {
 		w.Flags = int(b.flags.v)
 	}
@@ -165,15 +195,24 @@ func (b *Builder) faultDetail() {
 	}
 }
 
-func (b *Builder) pressureReading(r decode.Reading, t time.Time) {
+func (b *Builder) pressureReading(t time.Time, v float64) {
+	if r := b.refilling; r != nil {
+		switch {
+		case t.Sub(r.ended) > freshFor:
+			b.refilling = nil
+		case v-r.lowest >= refillStep:
+			b.lockouts[r.lockout].Reset = ResetRefill
+			b.refilling = nil
+		}
+	}
 	w := b.onset
-	if w == nil || r.Series.Point != decode.Pressure {
+	if w == nil {
 		return
 	}
-	if !w.lowestSeen || r.Value < w.lowest {
-		w.lowest, w.highest, w.lowestSeen = r.Value, r.Value, true
+	if !w.lowestSeen || v < w.lowest {
+		w.lowest, w.highest, w.lowestSeen = v, v, true
 	}
-	w.highest = max(w.highest, r.Value)
+	w.highest = max(w.highest, v)
 }
 
 func (b *Builder) endFault(t time.Time) {
@@ -187,32 +226,49 @@ func (b *Builder) endFault(t time.Time) {
 		w.Reset, w.Locked, w.Why = ResetCommand, true, "a reset was asked for over the bus, and the fault ended"
 	case w.powerCut:
 		w.Reset, w.Locked, w.Why = ResetPower, true, "the supply was interrupted, and the fault was gone afterwards"
-	case refilled && w.Cause == CauseLowPressure:
-		w.Reset, w.Locked = ResetRefill, true
-		w.Why = fmt.Sprintf("the pressure rose by %.1f bar before the fault ended: somebody let water in", w.highest-w.lowest)
+	case w.Cause == CauseLowPressure:
+		w.Reset, w.Locked, w.Why = ResetByHand, true, "water that is missing does not come back by itself: somebody let water in"
+		if refilled {
+			w.Reset = ResetRefill
+		}
 	default:
-		w.Locked, w.Why = lockedWithoutSign(w)
-		w.Reset = ResetByHand
-		if !w.Locked {
+		w.Locked, w.Why = b.lockedWithoutSign(w)
+		switch {
+		case !w.GoneBy.IsZero():
+			w.Reset = ResetUnseen
+		case w.Locked:
+			w.Reset = ResetByHand
+		default:
 			w.Reset = ResetItself
 		}
 	}
 	b.lockouts = append(b.lockouts, w.Lockout)
+	if w.Cause == CauseLowPressure && w.Reset == ResetByHand && w.lowestSeen {
+		b.refilling = &refill{len(b.lockouts) - 1, w.lowest, t}
+	}
 	b.attempts = b.attempts[:0]
 	b.counter.mark(t)
 }
 
+// refill waits for the pressure that shows how a low-pressure fault ended: it is asked for rarely, and the filling
+// often goes on after the burner is free.
+type refill struct {
+	lockout int
+	lowest  float64
+	ended   time.Time
+}
+
 // lockedWithoutSign decides where nothing shows who ended the fault.
-func lockedWithoutSign(w *faultWatch) (bool, string) {
+func (b *Builder) lockedWithoutSign(w *faultWatch) (bool, string) {
 	switch {
 	case w.Flags >= 0 && w.Flags&flagGasFlame != 0:
 		return true, "a gas or flame fault holds the burner until it is reset (EN 298)"
-	case w.Flags >= 0 && w.Flags&flagResetAllowed != 0:
+	case w.Flags >= 0 && w.Flags&flagResetAllowed != 0 && b.idleFlags&flagResetAllowed == 0:
 		return true, "the appliance said that it could be reset"
 	case w.Cause == CauseIgnition || w.Cause == CauseFlameLoss:
 		return true, "failed ignition or lost flame holds the burner until it is reset (EN 298)"
-	case w.Duration() >= blockBelow:
-		return true, fmt.Sprintf("it lasted longer than %d minutes, in which a block of this kind frees itself", int(blockBelow.Minutes()))
+	case w.Duration() >= BlockBelow:
+		return true, fmt.Sprintf("it lasted longer than %d minutes, in which a block of this kind frees itself", int(BlockBelow.Minutes()))
 	}
 	return false, "it cleared by itself: a block, with no sign that a person acted"
 }
@@ -250,8 +306,11 @@ func (b *Builder) causeByContext(w *faultWatch) (cause, because string) {
 		return CauseLowPressure, fmt.Sprintf("the pressure was %.2f bar, below %.1f bar", w.lowest, least)
 	case p.Flow != nil && *p.Flow >= hotLimit:
 		return CauseOverheat, fmt.Sprintf("the flow was at %.0f °C", *p.Flow)
-	case len(p.Attempts) > 0 || p.FailedStarts > 0:
+	case w.Flags < 0 && (len(p.Attempts) > 0 || p.FailedStarts > 0):
 		return CauseIgnition, "attempts to light had failed just before"
+	}
+	if w.Flags >= 0 {
+		return CauseUnknown, "the appliance's fault flags name no cause, and nothing seen before the fault says why"
 	}
 	if lost, why := flameLost(w, b.firings); lost {
 		return CauseFlameLoss, why
@@ -274,24 +333,36 @@ func flameLost(w *faultWatch, firings []Firing) (bool, string) {
 		}
 	}
 	return true, fmt.Sprintf("a flame that had held for %s went out %s before it",
-		last.Duration().Round(time.Second), max(0, w.From.Sub(last.To)).Round(time.Second))
+		words(last.Duration()), words(max(0, w.From.Sub(last.To))))
 }
 
 // finishLockouts closes a fault that still stood when the record ended: nobody had come.
-func (b *Builder) finishLockouts(to time.Time) []Lockout {
-	if w := b.onset; w != nil {
-		b.onset = nil
-		w.To, w.Open = b.fault.last, true
-		w.Cause, w.CauseWhy = b.causeOf(w)
-		w.Locked, w.Why = lockedWithoutSign(w)
-		if !w.Locked {
-			w.Why = "it stood for only " + w.Duration().Round(time.Second).String() + " when the record ended: it may yet have cleared by itself"
-		} else {
-			w.Why = "it still stood when the record ended; " + w.Why
-		}
-		b.lockouts = append(b.lockouts, w.Lockout)
+func (b *Builder) finishLockouts() []Lockout {
+	w := b.onset
+	if w == nil {
+		return b.lockouts
 	}
-	return b.lockouts
+	b.onset = nil
+	if !w.unseen {
+		w.To = b.fault.last
+	}
+	w.Open = true
+	w.Cause, w.CauseWhy = b.causeOf(w)
+	w.Locked, w.Why = b.lockedWithoutSign(w)
+	if !w.Locked {
+		w.Why = "it had stood for only " + words(w.Duration()) + " when the record ended: it may yet have cleared by itself"
+	} else {
+		w.Why = "it still stood when the record ended; " + w.Why
+	}
+	return append(b.lockouts, w.Lockout)
+}
+
+// words prints a short length of time.
+func words(d time.Duration) string {
+	if d = d.Round(time.Second); d < 2*time.Minute {
+		return fmt.Sprintf("%d s", d/time.Second)
+	}
+	return fmt.Sprintf("%.0f min", d.Minutes())
 }
 
 // failedStarts takes the appliance's count. It is asked for rarely: the first answer after a fault's onset still
@@ -318,11 +389,20 @@ func (c *counterWatch) take(t time.Time, v float64) {
 	c.cur = value{v, t, true}
 }
 
-func (c *counterWatch) mark(t time.Time) { c.base = c.cur }
+// counterStale is how old the counter's last value may be to stand for the present when a firing held. Own proposal:
+// with an older one the next value begins the count.
+const counterStale = 5 * time.Minute
+
+func (c *counterWatch) mark(t time.Time) {
+	c.base = c.cur
+	if t.Sub(c.cur.t) > counterStale {
+		c.base.seen = false
+	}
+}
 
 // since is the count since the last firing that held, −1 where it is not known.
 func (c *counterWatch) since(t time.Time) int {
-	if !c.cur.seen || t.Sub(c.cur.t) > counterFresh {
+	if !c.cur.seen || !c.base.seen || t.Sub(c.cur.t) > counterFresh {
 		return -1
 	}
 	return int(c.cur.v - c.base.v)

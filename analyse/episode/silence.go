@@ -8,34 +8,59 @@ import (
 )
 
 const (
-	// silenceAtLeast is the shortest stretch without a line that is an episode: the time after which the master
-	// itself takes the bus for faulty (OpenTherm Protocol Specification v2.2, 2.3).
-	silenceAtLeast = 60 * time.Second
 	// silenceWarming is the rise of another source's flow during a silence that proves the burner ran, K. Own
 	// proposal: several times a probe's error and what an after-run brings.
 	silenceWarming = 5.0
+	// busPause is the shortest break in the bus that can be a supply turned off and on again. Own proposal.
+	busPause = 5 * time.Second
 	// lostPrefix begins the notes by which the recorder tells that a source's device is gone.
 	lostPrefix = "lost:"
 )
 
-// busWatch follows one bus for stretches without a line.
+// busWatch follows one bus for stretches without a line. It looks session by session: nothing is said of a time in
+// which nobody listened to the bus.
 type busWatch struct {
 	source  string
-	first   time.Time
+	ever    bool // a line ever came
+	inside  bool // the session under way listens to the bus
+	heard   bool // last is where the watch stands: a line, or the start of the session
 	last    time.Time
-	seen    bool
+	line    bool // a line came in this session
 	cadence Cadence
 	found   []Silence
 	lost    string // the recorder's note since the last line
-	warming
-	pauses []Span // the last few breaks longer than busPause
+	warm    []warming
+	pauses  []Span // the last few breaks that can be a supply turned off and on
+	visited int    // sessions dealt with
+	ends    time.Time
 }
 
-// warming is how the flow by other sources moved since the bus was last heard.
+// warming is how the flow by another source moved since the bus was last heard.
 type warming struct {
+	source     string
 	low, rise  float64
 	start, end float64
-	seen       bool
+}
+
+// enter closes the sessions before next and begins it. Sessions in which no record came at all are silent as a whole.
+func (w *busWatch) enter(all []session, next int) {
+	for ; w.visited <= next; w.visited++ {
+		w.leave()
+		s := all[w.visited]
+		w.inside = slices.Contains(s.sources, w.source)
+		w.heard, w.line, w.last, w.ends = w.inside, false, s.from, s.to
+		w.lost, w.warm = "", nil
+	}
+}
+
+// leave closes the session under way.
+func (w *busWatch) leave() {
+	if w.inside && w.heard && w.ends.Sub(w.last) >= holdAtLeast {
+		s := w.silence(w.last, w.ends)
+		s.Open, s.Cut = true, !w.line
+		w.found = append(w.found, s)
+	}
+	w.inside = false
 }
 
 func (w *busWatch) record(t time.Time, note string) {
@@ -46,145 +71,171 @@ func (w *busWatch) record(t time.Time, note string) {
 	if note != "" && w.lost != "" { // "back after …" follows; only a real line ends the silence
 		return
 	}
-	if w.seen {
+	if w.heard {
 		gap := t.Sub(w.last)
-		w.cadence.Add(gap)
-		if gap > busPause {
+		if gap > max(busPause, holdIntervals*w.cadence.Usual()) {
 			w.pauses = append(w.pauses, Span{From: w.last, To: t})
 			if len(w.pauses) > 8 {
 				w.pauses = w.pauses[1:]
 			}
 		}
-		if gap >= silenceAtLeast {
-			w.found = append(w.found, w.silence(w.last, t, false))
+		if w.line && gap > 0 { // values of one row come at the same moment
+			w.cadence.Add(gap)
 		}
-	} else {
-		w.first, w.seen = t, true
+		if gap >= holdAtLeast {
+			s := w.silence(w.last, t)
+			s.Cut = !w.line
+			w.found = append(w.found, s)
+		}
 	}
-	w.last, w.lost, w.warming = t, "", warming{}
+	w.last, w.heard, w.line, w.ever = t, true, true, true
+	if len(w.warm) > 0 || w.lost != "" {
+		w.lost, w.warm = "", nil
+	}
 }
 
 func (w *busWatch) pausedBetween(from, to time.Time) bool {
 	return slices.ContainsFunc(w.pauses, func(s Span) bool { return !s.To.Before(from) && !s.From.After(to) })
 }
 
-// gap is called when no logger ran between two runs: a silence before it ends where the first run ended, one after
-// it begins where the next run began.
-func (w *busWatch) gap(before, after Run) {
-	from := before.From
-	if w.seen {
-		from = w.last
-	}
-	if before.To.Sub(from) >= silenceAtLeast {
-		w.found = append(w.found, w.silence(from, before.To, true))
-	}
-	if w.first.IsZero() {
-		w.first = after.From
-	}
-	w.last, w.seen, w.lost, w.warming = after.From, true, "", warming{}
-}
-
 // otherFlow takes the flow temperature as another source saw it.
-func (w *busWatch) otherFlow(t time.Time, v float64) {
-	if !w.seen || t.Sub(w.last) < silenceAtLeast {
+func (w *busWatch) otherFlow(source string, t time.Time, v float64) {
+	if !w.heard || t.Sub(w.last) < holdAtLeast {
 		return
 	}
-	x := &w.warming
-	if !x.seen {
-		x.seen, x.low, x.start = true, v, v
+	i := slices.IndexFunc(w.warm, func(x warming) bool { return x.source == source })
+	if i < 0 {
+		i = len(w.warm)
+		w.warm = append(w.warm, warming{source: source, low: v, start: v})
 	}
+	x := &w.warm[i]
 	x.low = min(x.low, v)
 	x.rise = max(x.rise, v-x.low)
 	x.end = v
 }
 
-func (w *busWatch) silence(from, to time.Time, open bool) Silence {
-	s := Silence{Span: Span{From: from, To: to, Open: open}, Source: w.source, Reason: SilenceUnexplained}
-	switch {
-	case w.lost != "":
+func (w *busWatch) silence(from, to time.Time) Silence {
+	s := Silence{Span: Span{From: from, To: to}, Source: w.source, Reason: SilenceUnexplained}
+	if w.lost != "" {
 		s.Reason, s.Because = SilenceAdapter, "the logger lost the adapter: "+w.lost
-	case w.warming.rise >= silenceWarming:
-		s.Meanwhile = Fired
-		s.Because = fmt.Sprintf("the flow rose by %.0f K meanwhile: the appliance had its supply and fired", w.warming.rise)
-	case w.warming.seen:
-		s.Meanwhile = Idle
-		s.Because = fmt.Sprintf("the flow went from %.0f to %.0f °C meanwhile: no sign that the burner ran", w.warming.start, w.warming.end)
+		return s
+	}
+	for _, x := range w.warm {
+		switch {
+		case x.rise >= silenceWarming:
+			s.Meanwhile = Fired
+			s.Because = fmt.Sprintf("the flow by %s rose by %.0f K meanwhile: the appliance had its supply and fired", x.source, x.rise)
+			return s
+		case s.Meanwhile == NotSeen:
+			s.Meanwhile = Idle
+			s.Because = fmt.Sprintf("the flow by %s went from %.0f to %.0f °C meanwhile: no sign that the burner ran", x.source, x.start, x.end)
+		}
 	}
 	return s
 }
 
-// finishSilences adds what is silent at either end, drops what is no longer than the source's usual interval
-// allows, and explains what the supply explains.
+// finishSilences closes the sessions, drops what is no longer than the source's usual interval allows, and explains
+// what the supply explains.
 func (b *Builder) finishSilences(from, to time.Time) []Silence {
 	var all []Silence
-	for _, name := range b.cfg.Buses {
-		w := b.buses[name]
-		if first := w.first; !first.IsZero() {
-			start := b.liveStart(first, from)
-			if first.Sub(start) >= silenceAtLeast {
-				all = append(all, Silence{Span: Span{From: start, To: first, Cut: true}, Source: name, Reason: SilenceUnexplained})
+	for _, w := range b.buses {
+		if len(b.sessions) == 0 { // nothing is known of runs: the record as it came
+			if w.ever && to.Sub(w.last) >= holdAtLeast {
+				s := w.silence(w.last, to)
+				s.Open = true
+				w.found = append(w.found, s)
+			}
+		} else {
+			w.enter(b.sessions, len(b.sessions)-1)
+			w.leave()
+		}
+		least := max(holdIntervals*w.cadence.Median(), habit(w.found, to.Sub(from)))
+		for _, s := range w.found {
+			if s.Duration() >= least {
+				s.Never = !w.ever
+				all = append(all, b.explain(s)...)
 			}
 		}
-		all = append(all, w.found...)
-		if w.seen {
-			if to.Sub(w.last) >= silenceAtLeast {
-				all = append(all, w.silence(w.last, to, true))
-			}
-		} else if w.first.IsZero() && to.Sub(from) >= silenceAtLeast {
-			s := w.silence(from, to, true)
-			s.Cut = true
-			all = append(all, s)
-		}
-	}
-	all = slices.DeleteFunc(all, func(s Silence) bool {
-		return s.Duration() < holdIntervals*b.buses[s.Source].cadence.Usual()
-	})
-	for i := range all {
-		b.explain(&all[i])
 	}
 	slices.SortStableFunc(all, func(x, y Silence) int { return x.From.Compare(y.From) })
 	return all
 }
 
-// liveStart is when the logger began to listen before t: the start of the live run that holds t, else the record's.
-func (b *Builder) liveStart(t, from time.Time) time.Time {
-	for _, r := range b.cfg.Runs {
-		if r.Live && !t.Before(r.From) && !t.After(r.To) {
-			return r.From
-		}
+// manySilences is the number of silences a day from which they are the bus's habit: an adapter that delivers in
+// bursts. Own proposal.
+const manySilences = 48
+
+// habit is the silence that a bus which is silent all the time must exceed to be called silent.
+func habit(found []Silence, length time.Duration) time.Duration {
+	days := max(1.0/24, length.Hours()/24)
+	if float64(len(found)) < manySilences*days || len(found) < 10 {
+		return 0
 	}
-	return from
+	d := make([]time.Duration, len(found))
+	for i, s := range found {
+		d[i] = s.Duration()
+	}
+	slices.Sort(d)
+	return holdIntervals * d[len(d)/2]
 }
 
-// explain asks the supply, where the silence itself has not told.
-func (b *Builder) explain(s *Silence) {
+// explain asks the supply, where the silence itself has not told. A silence that outlasts the supply's absence is cut
+// in parts: what the supply explains, and what it does not.
+func (b *Builder) explain(s Silence) []Silence {
 	if s.Reason != SilenceUnexplained {
-		return
+		return []Silence{s}
 	}
-	if b.supply.seen {
-		off, known := b.supplyOff(s.Span)
-		switch {
-		case known && off:
-			s.Reason, s.Because = SilenceNoMains, "the appliance's supply was off"
-		case known:
-			s.Because = strings.TrimPrefix(s.Because+"; the appliance's supply was on", "; ")
+	and := func(s *Silence, text string) { s.Because = strings.TrimPrefix(s.Because+"; "+text, "; ") }
+	on, known := b.supplyIn(s.Span)
+	if !known {
+		if b.cfg.SwitchedLive && s.Meanwhile != Fired {
+			s.Reason = SilenceNoMains
+			and(&s, "the job sheet says that the supply is switched with the demand")
 		}
-		return
+		return []Silence{s}
 	}
-	if b.cfg.SwitchedLive && s.Meanwhile != Fired {
-		s.Reason = SilenceNoMains
-		s.Because = strings.TrimPrefix(s.Because+"; the job sheet says that the supply is switched with the demand", "; ")
+	var out []Silence
+	part := func(from, to time.Time, off bool) {
+		if to.Sub(from) < holdAtLeast {
+			return
+		}
+		p := s
+		p.From, p.To = from, to
+		p.Cut, p.Open = s.Cut && from.Equal(s.From), s.Open && to.Equal(s.To)
+		if off {
+			p.Reason, p.Because = SilenceNoMains, "the appliance's supply was off"
+		} else {
+			and(&p, "the appliance's supply was on")
+		}
+		out = append(out, p)
 	}
+	at := s.From
+	for _, x := range on {
+		part(at, x.From, true)
+		part(x.From, x.To, false)
+		at = x.To
+	}
+	part(at, s.To, true)
+	return out
 }
 
-// supplyOff tells whether the supply was off for most of a span.
-func (b *Builder) supplyOff(s Span) (off, known bool) {
-	if b.supply.last.Before(s.From) {
-		return false, false
+// supplyIn gives the stretches of a span in which the supply was on, and whether it was looked at for most of the span.
+func (b *Builder) supplyIn(s Span) (on []Span, known bool) {
+	var seen time.Duration
+	for _, x := range b.supply.sight {
+		seen += x.Overlap(s)
 	}
-	var on time.Duration
 	for _, x := range b.supply.spans {
-		on += x.Overlap(s)
+		if x.Overlap(s) > 0 {
+			from, to := x.From, x.To
+			if from.Before(s.From) {
+				from = s.From
+			}
+			if to.After(s.To) {
+				to = s.To
+			}
+			on = append(on, Span{From: from, To: to})
+		}
 	}
-	return on < s.Duration()/2, true
+	return on, seen > 0 && seen >= s.Duration()/2
 }

@@ -25,7 +25,7 @@ func Check() analyse.Check {
 		}},
 		Criteria: []analyse.Criterion{
 			{Name: "lockout", Value: 1, Unit: "event", Source: "EN 298: lockout stays until a manual reset; a block clears by itself"},
-			{Name: "a fault of a kind that can clear unaided is a block below", Value: 20, Unit: "min", Source: "own proposal"},
+			{Name: "a fault of a kind that can clear unaided is a block below", Value: episode.BlockBelow.Minutes(), Unit: "min", Source: "own proposal"},
 		},
 		Run: run,
 	}
@@ -39,6 +39,11 @@ func run(p *analyse.Pass) {
 		} else {
 			blocks = append(blocks, l)
 		}
+	}
+	if n := len(blocks); len(locked) == 0 && n > 0 && blocks[n-1].Open {
+		p.NotAssessable(fmt.Sprintf("a fault (%s) stood when the record ended, for %s by then: it may yet clear by itself, or need a person",
+			blocks[n-1].Cause, analyse.Span(blocks[n-1].Duration())))
+		return
 	}
 	if len(locked) == 0 {
 		p.Clear(noLockout(blocks))
@@ -72,7 +77,7 @@ func noLockout(blocks []episode.Lockout) string {
 	for _, b := range blocks {
 		causes[b.Cause]++
 	}
-	return fmt.Sprintf("%d fault%s (%s) cleared without a person: blocks, not lockouts", len(blocks), plural(len(blocks)), countWords(causes))
+	return fmt.Sprintf("%s (%s) cleared without a person: a block, not a lockout", analyse.Count(len(blocks), "fault"), countWords(causes))
 }
 
 // words say a cause to a customer.
@@ -87,10 +92,7 @@ var words = map[string]string{
 }
 
 func summary(locked []episode.Lockout, cause string, held time.Duration) string {
-	times := fmt.Sprintf("%d times", len(locked))
-	if len(locked) == 1 {
-		times = "once"
-	}
+	times := analyse.Times(len(locked))
 	same := true
 	for _, l := range locked {
 		same = same && l.Cause == cause
@@ -103,8 +105,11 @@ func summary(locked []episode.Lockout, cause string, held time.Duration) string 
 		mostly = ""
 	}
 	end := "in all until somebody acted"
-	if locked[len(locked)-1].Open {
+	switch last := locked[len(locked)-1]; {
+	case last.Open:
 		end = "in all; it was still locked out when the record ended"
+	case !last.GoneBy.IsZero():
+		end = "in all, as far as it was seen"
 	}
 	return fmt.Sprintf("The boiler locked out %s, %s%s, and gave no heat for %s %s.",
 		times, mostly, words[cause], analyse.Span(held), end)
@@ -133,6 +138,8 @@ func evidence(p *analyse.Pass, l episode.Lockout) analyse.Evidence {
 	switch {
 	case l.Open:
 		note += "; still locked out when the record ended"
+	case !l.GoneBy.IsZero():
+		note += fmt.Sprintf("; its end was not seen: it was gone when next looked at, %s", p.Site.DayClock(l.GoneBy))
 	case l.Reset == episode.ResetByHand:
 		note += "; ended with no reset command on the bus: by hand, at the appliance"
 	case l.Reset != "":
@@ -173,7 +180,7 @@ func before(p *analyse.Pass, l episode.Lockout) []string {
 		out = append(out, x.text)
 	}
 	if b.FailedStarts > 0 {
-		out = append(out, fmt.Sprintf("the appliance itself counted %d failed start%s since that firing", b.FailedStarts, plural(b.FailedStarts)))
+		out = append(out, fmt.Sprintf("the appliance itself counted %s since that firing", analyse.Count(b.FailedStarts, "failed start")))
 	}
 	if s := state(b); s != "" {
 		out = append(out, p.Site.Clock(l.From)+"  "+s)
@@ -237,11 +244,4 @@ func countWords(n map[string]int) string {
 	}
 	slices.Sort(out)
 	return strings.Join(out, ", ")
-}
-
-func plural(n int) string {
-	if n == 1 {
-		return ""
-	}
-	return "s"
 }

@@ -40,6 +40,10 @@ func TestLockout(t *testing.T) {
 		{"still standing at the end", quiet + "6:00 heat-demand 1\n6:04 fault 1 fault-flags 10\n8:00 fault 1", analyse.Found, "ignition", "still locked out"},
 		{"power cut and back", quiet + "6:00 heat-demand 1\n6:04 fault 1 fault-flags 10\n6:30 boiler/* -\n6:32 fault 0 flame 0\n8:00 fault 0",
 			analyse.Found, "ignition", "by cutting the supply"},
+		{"its end not seen: eight hours of silence", quiet + "6:00 heat-demand 1\n6:04 fault 1 fault-flags 10\n6:30 boiler/* -\n14:30 fault 0 flame 0\n15:00 fault 0",
+			analyse.Found, "ignition", "its end was not seen"},
+		{"a block that still stands: too early to tell", quiet + "6:00 heat-demand 1 flame 1 flow 80\n6:10 flow 95 flame 0 fault 1 fault-flags 32\n6:15 fault 1",
+			analyse.NotAssessable, "", ""},
 		// Look-alikes.
 		{"a block that frees itself", quiet + "6:00 heat-demand 1 flame 1 flow 80\n6:10 flow 95 flame 0 fault 1 fault-flags 32\n6:14 fault 0 flow 70\n8:00 fault 0",
 			analyse.Clear, "", ""},

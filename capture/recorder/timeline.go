@@ -6,9 +6,10 @@ import (
 )
 
 const (
-	// StepBack is how far a file's times may go back and still be jitter of the program that wrote it. Own choice:
-	// well above the scheduling of a busy machine, below what a time server steps by.
-	StepBack = time.Second
+	// StepBack is how far a file's times may go back and still be disorder of the program that wrote it. Own choice:
+	// files written by several threads, or stamped to the second, go back by a second or two again and again; each
+	// taken for a step of the clock would move all before it.
+	StepBack = 5 * time.Second
 	// StepForward is how far apart two successive times of a file may be and still be a gap. Own choice: a logger
 	// stays for days or weeks; a year and more is a clock that was set, as of a small box that booted in 1970.
 	StepForward = 366 * 24 * time.Hour

@@ -20,20 +20,20 @@ type analyseCmd struct {
 }
 
 func (c analyseCmd) Run(ctx context.Context, s *streams) (err error) {
-	cap, err := openCapture(c.Capture, c.Job)
+	kept, err := openCapture(c.Capture, c.Job)
 	if err != nil {
 		return err
 	}
-	defer func() { err = firstError(err, cap.close()) }()
-	result, seen, err := cap.analyse(ctx)
+	defer func() { err = firstError(err, kept.close()) }()
+	result, seen, err := kept.analyse(ctx)
 	if err != nil {
 		return err
 	}
-	o := findings.Options{Episodes: c.Episodes, Amended: cap.amendedWords(), Warnings: cap.warnings(seen)}
+	o := findings.Options{Episodes: c.Episodes, Amended: kept.amendedWords(), Warnings: kept.warnings(seen)}
 	if c.JSON {
 		return findings.WriteJSON(s.out, result, o)
 	}
-	return findings.WriteText(s.out, result, cap.sheet.Job.Zone, textWidth(s.out), o)
+	return findings.WriteText(s.out, result, kept.sheet.Job.Zone, textWidth(s.out), o)
 }
 
 // plainWidth is the width of text that goes to a file or a pipe.
@@ -68,9 +68,9 @@ func (c verifyCmd) Run(ctx context.Context, s *streams) error {
 	if err != nil {
 		return err
 	}
-	fmt.Fprintf(s.out, "intact: %d records in %d sealed blocks", proof.Records, proof.Blocks)
+	fmt.Fprintf(s.out, "intact: %s in %s", count(proof.Records, "record"), count(proof.Blocks, "sealed block"))
 	if proof.Tail > 0 {
-		fmt.Fprintf(s.out, " and %d rows not sealed yet", proof.Tail)
+		fmt.Fprintf(s.out, " and %s not sealed yet", count(proof.Tail, "row"))
 	}
 	fmt.Fprintf(s.out, "\nhead:   %s\n", proof.Head)
 	if !proof.Closed {

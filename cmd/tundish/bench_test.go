@@ -16,19 +16,19 @@ func BenchmarkAnalyse(b *testing.B) {
 	if _, err := simulate(b.Context(), path, scenario, 1, nil); err != nil {
 		b.Fatal(err)
 	}
-	cap, err := openCapture(path, "")
+	kept, err := openCapture(path, "")
 	if err != nil {
 		b.Fatal(err)
 	}
-	defer cap.close()
-	records := float64(cap.reader.Head().Records)
+	defer kept.close()
+	records := float64(kept.reader.Head().Records)
 	perRecord := map[string]float64{}
 	for _, c := range []struct {
 		name string
 		run  func() error
 	}{
 		{"read", func() error {
-			for _, err := range cap.reader.Records(b.Context(), capfile.Window{}) {
+			for _, err := range kept.reader.Records(b.Context(), capfile.Window{}) {
 				if err != nil {
 					return err
 				}
@@ -36,7 +36,7 @@ func BenchmarkAnalyse(b *testing.B) {
 			return nil
 		}},
 		{"analyse", func() error {
-			_, _, err := cap.analyse(b.Context())
+			_, _, err := kept.analyse(b.Context())
 			return err
 		}},
 	} {

@@ -8,12 +8,14 @@ import (
 	"io/fs"
 	"log/slog"
 	"runtime/debug"
+	"slices"
 	"strings"
 
 	"github.com/alecthomas/kong"
 
 	"tundish/capture/capfile"
 	"tundish/cmd/tundish/jobsheet"
+	"tundish/dashboards/findings"
 )
 
 // Exit statuses.
@@ -26,13 +28,13 @@ const (
 // commands is the command line.
 type commands struct {
 	Demo    demoCmd    `cmd:"" help:"The whole job on a simulated house with faults in it: record, analyse, report."`
-	Record  recordCmd  `cmd:"" help:"Run the logger until it is stopped."`
-	Import  importCmd  `cmd:"" help:"Make a capture from files."`
-	Analyse analyseCmd `cmd:"" help:"Say what a capture shows: found, clear, not assessable."`
+	Record  recordCmd  `cmd:"" help:"Run the logger until it is stopped, into a capture beside the job sheet. Started again, it goes on in the same capture."`
+	Import  importCmd  `cmd:"" help:"Make a capture from files, one for each source. It overwrites nothing."`
+	Analyse analyseCmd `cmd:"" help:"Say what a capture shows: found, clear, not assessable; as text or as JSON."`
 	Report  reportCmd  `cmd:"" help:"Write the evidence report of a capture (PDF or HTML)."`
-	Verify  verifyCmd  `cmd:"" help:"Prove that a capture was not changed, or name the first block that fails."`
-	Export  exportCmd  `cmd:"" help:"Write a capture's readings for other tools (CSV)."`
-	Decode  decodeCmd  `cmd:"" help:"Explain OpenTherm frames given as 8 hex digits."`
+	Verify  verifyCmd  `cmd:"" help:"Prove the seal chain of a capture, or name the first block that fails."`
+	Export  exportCmd  `cmd:"" help:"Write a capture's readings for other tools (CSV), a row a reading: time, series, value, unit, quality."`
+	Decode  decodeCmd  `cmd:"" help:"Explain OpenTherm frames given as 8 hex digits; a wrong frame says why."`
 	Version versionCmd `cmd:"" help:"Print the program's version."`
 }
 
@@ -40,6 +42,7 @@ type commands struct {
 type streams struct {
 	in       io.Reader
 	out, err io.Writer
+	screen   *screen // err, shared with the log
 	log      *slog.Logger
 }
 
@@ -76,17 +79,41 @@ func run(ctx context.Context, args []string, in io.Reader, out, errw io.Writer) 
 		fmt.Fprintln(errw, "error:", err)
 		return exitFail
 	}
-	k, err := parser.Parse(args)
+	k, err := parser.Parse(commandFirst(parser, args))
 	if exited >= 0 { // help was asked for and printed
 		return exited
 	}
 	if err != nil {
-		fmt.Fprintf(errw, "error: %v\n", err)
+		fmt.Fprintf(errw, "error: %s\n", findings.Printable(parseWords(err)))
 		fmt.Fprintln(errw, `hint: "tundish --help" shows the commands, "tundish COMMAND --help" what each takes`)
 		return exitUsage
 	}
-	s := &streams{in: in, out: out, err: errw, log: slog.New(slog.NewTextHandler(errw, nil))}
+	shared := &screen{w: errw}
+	s := &streams{in: in, out: out, err: errw, screen: shared, log: slog.New(slog.NewTextHandler(shared, nil))}
 	return fail(errw, k.Run(s))
+}
+
+// parseWords says what is wrong with a command line.
+func parseWords(err error) string {
+	var p *kong.ParseError
+	if word, ok := strings.CutPrefix(err.Error(), "unexpected argument "); ok && errors.As(err, &p) && p.Context.Selected() == nil {
+		return "unknown command " + word
+	}
+	return err.Error()
+}
+
+// commandFirst moves the command's name to the front, since flags may stand before it too. A flag's value that is
+// called like a command must then stand behind the command.
+func commandFirst(parser *kong.Kong, args []string) []string {
+	if len(args) == 0 || !strings.HasPrefix(args[0], "-") {
+		return args
+	}
+	for i, a := range args {
+		if slices.ContainsFunc(parser.Model.Children, func(n *kong.Node) bool { return n.Name == a }) {
+			return slices.Concat([]string{a}, args[:i], args[i+1:])
+		}
+	}
+	return args
 }
 
 // fail prints what went wrong and gives the exit status.
@@ -95,7 +122,7 @@ func fail(errw io.Writer, err error) int {
 		return exitDone
 	}
 	for _, line := range strings.Split(err.Error(), "\n") {
-		fmt.Fprintf(errw, "error: %s\n", line)
+		fmt.Fprintf(errw, "error: %s\n", findings.Printable(line))
 	}
 	var h hinted
 	if errors.As(err, &h) {

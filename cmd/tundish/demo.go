@@ -8,6 +8,7 @@ import (
 	"os"
 	"path/filepath"
 	"slices"
+	"strings"
 	"time"
 
 	"github.com/schollz/progressbar/v3"
@@ -29,6 +30,7 @@ const (
 	demoMark     = "made-by-tundish-demo.txt"
 	demoSheet    = "job.toml"
 	demoCapture  = "job.capture"
+	demoAside    = "job.capture.part" // while it is being made
 	demoPDF      = "report.pdf"
 	demoHTML     = "report.html"
 )
@@ -55,7 +57,7 @@ func (c demoCmd) Run(ctx context.Context, s *streams) error {
 	if err := c.reports(ctx); err != nil {
 		return err
 	}
-	fmt.Fprintf(s.out, "\nREPORT\n  %s\n  %s\n  %d records, sealed; chain head %s…\n", c.path(demoPDF), c.path(demoHTML), proof.Records, proof.Head.String()[:12])
+	fmt.Fprintf(s.out, "\nREPORT\n  %s\n  %s\n  %s, sealed; chain head %s…\n", c.path(demoPDF), c.path(demoHTML), count(proof.Records, "record"), proof.Head.String()[:12])
 	c.next(s.out)
 	return nil
 }
@@ -64,7 +66,6 @@ func (c demoCmd) path(name string) string { return filepath.Join(c.Into, name) }
 
 // makeFolder makes the folder, or clears one that an earlier demo made. It touches nothing else.
 func (c demoCmd) makeFolder() error {
-	ours := []string{demoMark, demoSheet, demoCapture, demoPDF, demoHTML}
 	entries, err := os.ReadDir(c.Into)
 	switch {
 	case errors.Is(err, os.ErrNotExist):
@@ -78,12 +79,15 @@ func (c demoCmd) makeFolder() error {
 			return hinted{usagef("%s is there already, and no demo made it: nothing was touched", c.Into), "name another folder with --into DIR"}
 		}
 		for _, e := range entries {
-			if !slices.Contains(ours, e.Name()) {
+			if !demoMade(e.Name()) {
 				return hinted{usagef("%s is not from a demo: nothing was touched", c.path(e.Name())), "name another folder with --into DIR"}
 			}
 		}
-		for _, name := range ours[1:] {
-			if err := os.Remove(c.path(name)); err != nil && !errors.Is(err, os.ErrNotExist) {
+		for _, e := range entries {
+			if e.Name() == demoMark {
+				continue
+			}
+			if err := os.Remove(c.path(e.Name())); err != nil {
 				return err
 			}
 		}
@@ -91,28 +95,54 @@ func (c demoCmd) makeFolder() error {
 	return os.WriteFile(c.path(demoMark), []byte("tundish demo made this folder and may clear it when it runs again.\n"), 0o644)
 }
 
-// record writes the job sheet and runs the simulated house into a capture.
+// sideSuffixes are what a capture has beside it while it is written.
+var sideSuffixes = []string{"-head", "-wal", "-shm", "-journal"}
+
+// demoMade tells whether a demo makes a file of that name, also one that was killed in its work.
+func demoMade(name string) bool {
+	for _, suffix := range sideSuffixes {
+		name = strings.TrimSuffix(name, suffix)
+	}
+	return slices.Contains([]string{demoMark, demoSheet, demoCapture, demoAside, demoPDF, demoHTML}, name) ||
+		strings.HasPrefix(name, asideName(demoPDF)) || strings.HasPrefix(name, asideName(demoHTML))
+}
+
+// record writes the job sheet and runs the simulated house into a capture, which has its name only when it is whole.
 func (c demoCmd) record(ctx context.Context, s *streams, scenario house.Scenario) error {
 	if err := os.WriteFile(c.path(demoSheet), scenario.JobSheet(c.Seed), 0o644); err != nil {
 		return err
 	}
 	bar := newProgress(s.err, time.Duration(scenario.Days)*24*time.Hour)
 	defer bar.end()
-	_, err := simulate(ctx, c.path(demoCapture), scenario, c.Seed, bar.at)
+	aside := c.path(demoAside)
+	_, err := simulate(ctx, aside, scenario, c.Seed, bar.at)
+	if err == nil {
+		err = os.Rename(aside, c.path(demoCapture))
+	}
+	if err != nil {
+		for _, suffix := range append([]string{""}, sideSuffixes...) {
+			if gone := os.Remove(aside + suffix); gone != nil && !errors.Is(gone, os.ErrNotExist) {
+				err = errors.Join(err, gone)
+			}
+		}
+	}
+	if ctx.Err() != nil {
+		return errors.New("the demo was stopped before its capture was whole; start it again")
+	}
 	return err
 }
 
 func (c demoCmd) tell(ctx context.Context, s *streams) (err error) {
-	cap, err := openCapture(c.path(demoCapture), "")
+	kept, err := openCapture(c.path(demoCapture), "")
 	if err != nil {
 		return err
 	}
-	defer func() { err = firstError(err, cap.close()) }()
-	result, seen, err := cap.analyse(ctx)
+	defer func() { err = firstError(err, kept.close()) }()
+	result, seen, err := kept.analyse(ctx)
 	if err != nil {
 		return err
 	}
-	return findings.WriteText(s.out, result, cap.sheet.Job.Zone, textWidth(s.out), findings.Options{Warnings: cap.warnings(seen)})
+	return findings.WriteText(s.out, result, kept.sheet.Job.Zone, textWidth(s.out), findings.Options{Warnings: kept.warnings(seen)})
 }
 
 func (c demoCmd) reports(ctx context.Context) error {

@@ -11,6 +11,7 @@ import (
 	"time"
 
 	"tundish/capture/capfile"
+	"tundish/dashboards/findings"
 	"tundish/decode"
 )
 
@@ -24,34 +25,50 @@ func (c exportCmd) Run(ctx context.Context, s *streams) (err error) {
 	if strings.ToLower(filepath.Ext(c.Out)) != ".csv" {
 		return usagef("%s: this version exports .csv files", c.Out)
 	}
-	cap, err := openCapture(c.Capture, c.Job)
+	kept, err := openCapture(c.Capture, c.Job)
 	if err != nil {
 		return err
 	}
-	defer func() { err = firstError(err, cap.close()) }()
+	defer func() { err = firstError(err, kept.close()) }()
 	var rows uint64
+	var seen *scanned
 	err = writeAside(c.Out, func(w io.Writer) error {
-		rows, err = exportCSV(ctx, cap, w)
+		rows, seen, err = exportCSV(ctx, kept, w)
 		return err
 	})
 	if err != nil {
 		return err
 	}
-	_, err = fmt.Fprintf(s.out, "%d readings in %s\n", rows, c.Out)
+	return c.told(s, rows, kept, seen)
+}
+
+// told says what was written, and what a reader of it must know: the columns of the file have no room for that. It
+// goes to standard error too, for whoever keeps that alone.
+func (c exportCmd) told(s *streams, rows uint64, kept *captured, seen *scanned) error {
+	closing := fmt.Sprintf("%s in %s", count(rows, "reading"), c.Out)
+	warnings := kept.warnings(seen)
+	if a := kept.amendedWords(); a != "" {
+		warnings = append([]string{a}, warnings...)
+	}
+	for _, w := range warnings {
+		fmt.Fprintf(s.err, "warning: %s\n", findings.Printable(w))
+		closing += "; " + findings.Printable(w)
+	}
+	_, err := fmt.Fprintln(s.out, closing)
 	return err
 }
 
 // exportCSV writes a row a reading: time, series, value, unit, quality.
-func exportCSV(ctx context.Context, cap *captured, w io.Writer) (rows uint64, err error) {
+func exportCSV(ctx context.Context, kept *captured, w io.Writer) (rows uint64, seen *scanned, err error) {
 	out := csv.NewWriter(w)
 	if err := out.Write([]string{"time", "series", "value", "unit", "quality"}); err != nil {
-		return 0, err
+		return 0, nil, err
 	}
-	_, err = cap.scan(ctx, capfile.Window{}, nil, func(r decode.Reading) error {
+	seen, err = kept.scan(ctx, capfile.Window{}, listener{}, func(r decode.Reading) error {
 		rows++
 		return out.Write([]string{r.Time.UTC().Format(time.RFC3339Nano), r.Series.String(),
 			strconv.FormatFloat(r.Value, 'f', -1, 64), r.Series.Point.Unit(), r.Quality.String()})
 	})
 	out.Flush()
-	return rows, firstError(err, out.Error())
+	return rows, seen, firstError(err, out.Error())
 }

@@ -36,6 +36,12 @@ func (c importCmd) Run(ctx context.Context, s *streams) error {
 	if err != nil {
 		return err
 	}
+	if _, err := newDecoders(sheet, sheet); err != nil {
+		return usageError{fmt.Errorf("%s: %w", c.Job, err)}
+	}
+	if err := checkFolder(c.Out); err != nil {
+		return err
+	}
 	if _, err := os.Lstat(c.Out); err == nil {
 		return hinted{usagef("%s exists: import makes a new capture and overwrites nothing", c.Out), "name another file with -o"}
 	}
@@ -51,7 +57,7 @@ func (c importCmd) Run(ctx context.Context, s *streams) error {
 	for _, f := range files {
 		fmt.Fprintf(s.out, "%s: %s\n", f.path, f.told)
 	}
-	_, err = fmt.Fprintf(s.out, "%s: %d records, head %s\n", c.Out, head.Records, head)
+	_, err = fmt.Fprintf(s.out, "%s: %s, head %s\n", c.Out, count(head.Records, "record"), head)
 	return err
 }
 
@@ -99,14 +105,20 @@ type inputFile struct {
 
 // recognise tells the two formats apart: by the file's ending, else by its first line.
 func (f *inputFile) recognise() error {
+	info, err := os.Stat(f.path) // before opening: a pipe would wait for somebody to write into it
+	switch {
+	case err != nil:
+		return err
+	case info.IsDir():
+		return fmt.Errorf("%s: is a folder, not a file", f.path)
+	case !info.Mode().IsRegular():
+		return fmt.Errorf("%s: is a pipe or a device; a file to import is read twice, so write what it gives into a file first", f.path)
+	}
 	in, err := os.Open(f.path)
 	if err != nil {
 		return err
 	}
 	defer in.Close()
-	if info, err := in.Stat(); err != nil || info.IsDir() {
-		return fmt.Errorf("%s: is a folder, not a file", f.path)
-	}
 	switch strings.ToLower(filepath.Ext(f.path)) {
 	case ".csv":
 		f.csv = true
@@ -161,16 +173,16 @@ func (f *inputFile) readAll(ctx context.Context, in io.Reader, emit func(time.Ti
 			return err == nil
 		}
 		st, err := readingscsv.Read(ctx, in, f.path, f.source.Name, known, emit)
-		f.told = tell(st.Records, "values", st.Rows, "rows", st.Noted, st.Untimed, st.Back, st.Truncated)
+		f.told = tell(st.Records, "value", st.Rows, "row", st.Noted, st.Untimed, st.Back, st.Truncated)
 		return err
 	}
 	st, err := timedlines.Read(ctx, in, f.path, f.source.Name, emit)
-	f.told = tell(st.Records, "records", st.Lines, "lines", st.NoTime+st.Overlong, st.Untimed, st.Back, st.Truncated)
+	f.told = tell(st.Records, "record", st.Lines, "line", st.NoTime+st.Overlong, st.Untimed, st.Back, st.Truncated)
 	return err
 }
 
 func tell(records uint64, what string, lines uint64, of string, noted, untimed, back uint64, truncated bool) string {
-	t := fmt.Sprintf("%d %s from %d %s", records, what, lines, of)
+	t := fmt.Sprintf("%s from %s", count(records, what), count(lines, of))
 	for _, x := range []struct {
 		n    uint64
 		text string

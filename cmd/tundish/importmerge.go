@@ -19,7 +19,7 @@ import (
 func (c importCmd) write(ctx context.Context, sheet *jobsheet.Sheet, files []inputFile) (head capfile.Head, err error) {
 	dir, err := os.MkdirTemp(filepath.Dir(c.Out), ".import-*")
 	if err != nil {
-		return head, err
+		return head, underName(c.Out, err)
 	}
 	defer func() { err = firstError(err, os.RemoveAll(dir)) }()
 	aside := filepath.Join(dir, "capture")
@@ -38,10 +38,13 @@ func (c importCmd) write(ctx context.Context, sheet *jobsheet.Sheet, files []inp
 	// of memory sticks have no links.
 	if err := os.Link(aside, c.Out); err != nil {
 		if errors.Is(err, os.ErrExist) {
-			return head, usageError{err}
+			return head, usagef("%s appeared meanwhile: import overwrites nothing", c.Out)
 		}
-		return head, os.Rename(aside, c.Out)
+		if err := os.Rename(aside, c.Out); err != nil {
+			return head, fmt.Errorf("%s: %w", c.Out, err)
+		}
 	}
+	syncFolder(c.Out)
 	return head, nil
 }
 
@@ -104,18 +107,22 @@ type openFile struct {
 	stop    func()
 }
 
+// openRun begins the run of a file. Unless it gives an error, stop must be called.
 func openRun(ctx context.Context, w *capfile.Writer, sheet *jobsheet.Sheet, f *inputFile, first bool) (*openFile, error) {
 	o := &openFile{inputFile: f}
 	o.next, o.stop = iter.Pull2(f.read(ctx))
-	if err := o.advance(); err != nil {
+	err := o.advance()
+	if err == nil {
+		o.run, err = w.StartRun(capfile.RunInfo{Kind: capfile.Import, Program: programName(), Started: o.cur.wall, Sources: []string{f.source.Name}})
+	}
+	if err == nil && first {
+		err = keepSheet(w, o.run, sheet)
+	}
+	if err != nil {
+		o.stop()
 		return nil, err
 	}
-	var err error
-	o.run, err = w.StartRun(capfile.RunInfo{Kind: capfile.Import, Program: programName(), Started: o.cur.wall, Sources: []string{f.source.Name}})
-	if err == nil && first {
-		err = w.Sheet(o.run, filepath.Base(sheet.File), sheet.Text)
-	}
-	return o, err
+	return o, nil
 }
 
 func (o *openFile) advance() error {

@@ -23,7 +23,7 @@ var allowed = map[string][]string{
 	"analyse":              {"decode", "decode/unit", "analyse/episode"},
 	"analyse/":             {"analyse", "analyse/episode", "decode", "decode/unit"},
 	"dashboards/":          {"analyse", "analyse/", "decode", "decode/"},
-	"cmd/tundish/jobsheet": {"analyse", "decode", "decode/unit"},
+	"cmd/tundish/jobsheet": {"analyse", "decode", "decode/"},
 	"cmd/tundish/house":    {"capture", "capture/", "decode", "decode/", "analyse/episode"},
 	"cmd/tundish":          {"analyse", "analyse/", "capture", "capture/", "cmd/tundish/", "dashboards/", "decode", "decode/"},
 }

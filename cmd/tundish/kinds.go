@@ -2,6 +2,8 @@ package main
 
 import (
 	"fmt"
+	"maps"
+	"slices"
 
 	"tundish/analyse"
 	"tundish/analyse/bus"
@@ -111,9 +113,9 @@ func openHouse(s *jobsheet.Source, clock capture.Clock) (capture.Source, error) 
 	return src, nil
 }
 
-func decodeBus(s *jobsheet.Source, sheet *jobsheet.Sheet) (decode.Decoder, error) {
+func decodeBus(s *jobsheet.Source, plant *jobsheet.Sheet) (decode.Decoder, error) {
 	hot := decode.HotWater
-	if sheet.Plant.HotWater == analyse.CylinderHotWater {
+	if plant.Plant.HotWater == analyse.CylinderHotWater {
 		hot = decode.Cylinder
 	}
 	return opentherm.New(opentherm.Config{Source: s.Name, Pattern: s.Pattern, HotWater: hot})
@@ -134,14 +136,15 @@ type sourceDecoder struct {
 	values *readings.Decoder
 }
 
-func newSourceDecoder(s *jobsheet.Source, sheet *jobsheet.Sheet) (*sourceDecoder, error) {
+// newSourceDecoder makes the decoder of a source; plant is the sheet that says what the plant is.
+func newSourceDecoder(s *jobsheet.Source, plant *jobsheet.Sheet) (*sourceDecoder, error) {
 	values, err := readings.New(readings.Config{Source: s.Name})
 	if err != nil {
 		return nil, err
 	}
 	d := &sourceDecoder{values: values}
 	if k := kindOf(s); k.decode != nil {
-		if d.own, err = k.decode(s, sheet); err != nil {
+		if d.own, err = k.decode(s, plant); err != nil {
 			return nil, err
 		}
 	}
@@ -173,3 +176,5 @@ func (d *sourceDecoder) flush(emit func(decode.Reading)) {
 		f.Flush(emit)
 	}
 }
+
+func probeNames(s *jobsheet.Source) []string { return slices.Sorted(maps.Keys(s.Points)) }

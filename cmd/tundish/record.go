@@ -30,6 +30,11 @@ func (c recordCmd) Run(ctx context.Context, s *streams) error {
 	if err != nil {
 		return usageError{fmt.Errorf("%s: %w", c.Job, err)}
 	}
+	// All that can be wrong with the sheet is found before the disk is touched.
+	all, err := newDecoders(sheet, sheet)
+	if err != nil {
+		return usageError{fmt.Errorf("%s: %w", c.Job, err)}
+	}
 	path := c.Out
 	if path == "" {
 		path = capturePath(c.Job)
@@ -42,13 +47,13 @@ func (c recordCmd) Run(ctx context.Context, s *streams) error {
 	if err != nil {
 		return errors.Join(err, w.Close())
 	}
-	seen, err := newWatch(sheet)
-	if err != nil {
-		return errors.Join(err, w.Close())
+	var seen *watch
+	if s.screen.terminal() {
+		seen = newWatch(all)
 	}
-	rec := recorder.New(recorder.Config{Sources: sources, Sink: sink{w, run, seen}, Clock: clock, Run: run, Log: s.log})
-	stopStatus := showStatus(s, rec, seen, path)
-	err = rec.Run(ctx)
+	logger := recorder.New(recorder.Config{Sources: sources, Sink: sink{w, run, seen}, Clock: clock, Run: run, Log: s.log})
+	stopStatus := showStatus(s.screen, logger, seen, path)
+	err = logger.Run(ctx)
 	stopStatus()
 	return c.end(w, run, clock, path, err, ctx.Err() != nil, s)
 }
@@ -63,7 +68,9 @@ func (c recordCmd) end(w *capfile.Writer, run uint32, clock capture.Clock, path 
 		why = "stopped"
 	}
 	if err != nil {
-		err = hinted{err, "make room, then start again: it goes on in the same capture"}
+		if errors.Is(err, capfile.ErrFull) {
+			err = hinted{err, "make room, then start again: it goes on in the same capture"}
+		}
 		// Nothing more can be written as it seems; the file is closed as it stands.
 		return errors.Join(err, ignoreFull(w.Close()))
 	}
@@ -75,7 +82,7 @@ func (c recordCmd) end(w *capfile.Writer, run uint32, clock capture.Clock, path 
 		return err
 	}
 	head := w.Head()
-	_, err = fmt.Fprintf(s.out, "%s: %d records, head %s\n", path, head.Records, head)
+	_, err = fmt.Fprintf(s.out, "%s: %s, head %s\n", path, count(head.Records, "record"), head)
 	return err
 }
 
@@ -105,6 +112,9 @@ func openSources(sheet *jobsheet.Sheet, clock capture.Clock) ([]recorder.Named, 
 }
 
 func openWriter(path string) (*capfile.Writer, error) {
+	if err := checkFolder(path); err != nil {
+		return nil, err
+	}
 	w, err := capfile.Create(path, capfile.Options{})
 	if errors.Is(err, os.ErrExist) {
 		return capfile.Continue(path, capfile.Options{})
@@ -121,19 +131,24 @@ func beginRun(w *capfile.Writer, sheet *jobsheet.Sheet) (uint32, error) {
 	if err != nil {
 		return 0, err
 	}
-	return run, errors.Join(w.Sheet(run, sheet.File, sheet.Text), w.Commit())
+	return run, errors.Join(keepSheet(w, run, sheet), w.Commit())
 }
 
 // sink is the capture as the recorder sees it.
 type sink struct {
 	w    *capfile.Writer
 	run  uint32
-	seen *watch
+	seen *watch // nil: nobody looks
 }
 
 func (s sink) Append(rec capture.Record) error {
-	s.seen.see(rec)
-	return s.w.Append(rec)
+	if err := s.w.Append(rec); err != nil {
+		return err
+	}
+	if s.seen != nil {
+		s.seen.see(rec)
+	}
+	return nil
 }
 
 func (s sink) Commit() error { return s.w.Commit() }

@@ -19,6 +19,7 @@ import (
 
 	"tundish/analyse"
 	"tundish/capture/capfile"
+	"tundish/cmd/tundish/jobsheet"
 )
 
 // adapter is a serial adapter that a test plays: a pseudo-terminal behind a stable name.
@@ -144,7 +145,7 @@ func TestRecordRealPorts(t *testing.T) {
 	time.Sleep(1200 * time.Millisecond) // longer than the first back-off
 	a.plugIn()
 	time.Sleep(2500 * time.Millisecond) // the second back-off is 2 s
-	again := []string{"00000300\r\n", "C0000302\r\n", "8019"}
+	again := []string{"00000300\r\n", "40000302\r\n", "8019"}
 	a.say(strings.Join(again, ""))
 	time.Sleep(2500 * time.Millisecond) // half a line is waited for for 2 s
 	stop()
@@ -180,15 +181,15 @@ func until(t *testing.T, path string, records uint64) {
 
 func readBack(t *testing.T, path string, said []string) {
 	t.Helper()
-	cap, err := openCapture(path, "")
+	kept, err := openCapture(path, "")
 	if err != nil {
 		t.Fatal(err)
 	}
-	defer cap.close()
+	defer kept.close()
 	var bus strings.Builder
 	var notes []string
 	probes := map[string]int{}
-	for rec, err := range cap.reader.Records(t.Context(), capfile.Window{}) {
+	for rec, err := range kept.reader.Records(t.Context(), capfile.Window{}) {
 		switch {
 		case err != nil:
 			t.Fatal(err)
@@ -212,7 +213,7 @@ func readBack(t *testing.T, path string, said []string) {
 	if probes["28-0000a71c01f4"] < 5 || probes["28-0000a71c039b"] < 1 {
 		t.Errorf("probe records are %v", probes)
 	}
-	r, _, err := cap.analyse(t.Context())
+	r, _, err := kept.analyse(t.Context())
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -223,6 +224,90 @@ func readBack(t *testing.T, path string, said []string) {
 	for series, want := range map[string]float64{"boiler/flow": 61.5, "probes/flow": 25.0625, "probes/return": 10.125, "boiler/flame": 1} {
 		if values[series].Max != want {
 			t.Errorf("%s went up to %v, want %v", series, values[series].Max, want)
+		}
+	}
+}
+
+// TestRecordOnTerminal runs the logger on a terminal: the page is shown, and the last word stands on a line of its
+// own behind the "^C".
+func TestRecordOnTerminal(t *testing.T) {
+	master, tty, err := pty.Open()
+	if err != nil {
+		t.Fatal(err)
+	}
+	defer master.Close()
+	job := filepath.Join(t.TempDir(), "job.toml")
+	sheet := "[job]\nname = \"x\"\n[[source]]\nname = \"boiler\"\nkind = \"simulated\"\nscenario = \"sound\"\npart = \"bus\"\n"
+	if err := os.WriteFile(job, []byte(sheet), 0o644); err != nil {
+		t.Fatal(err)
+	}
+	var shown bytes.Buffer
+	drawn, all := make(chan struct{}), make(chan struct{})
+	go func() {
+		defer close(all)
+		b := make([]byte, 4096)
+		for first := true; ; {
+			n, err := master.Read(b)
+			shown.Write(b[:n])
+			if first && bytes.Contains(shown.Bytes(), []byte("boiler: ")) {
+				first = false
+				close(drawn)
+			}
+			if err != nil {
+				return
+			}
+		}
+	}()
+	ctx, stop := context.WithCancel(t.Context())
+	status := make(chan int)
+	go func() { status <- run(ctx, []string{"record", job}, strings.NewReader(""), tty, tty) }()
+	<-drawn
+	if _, err := tty.WriteString("^C"); err != nil { // as the terminal echoes it
+		t.Fatal(err)
+	}
+	stop()
+	if got := <-status; got != exitDone {
+		t.Errorf("exit status %d", got)
+	}
+	if err := tty.Close(); err != nil {
+		t.Fatal(err)
+	}
+	<-all
+	lines := strings.Split(strings.TrimSpace(shown.String()), "\n")
+	if last := strings.TrimSpace(lines[len(lines)-1]); !strings.HasPrefix(last, strings.TrimSuffix(job, ".toml")+".capture: ") {
+		t.Errorf("the terminal ends with %q", lines[max(0, len(lines)-3):])
+	}
+}
+
+// TestImportLetsGo: a file whose run cannot be begun is closed.
+func TestImportLetsGo(t *testing.T) {
+	dir := t.TempDir()
+	log := filepath.Join(dir, "bus.log")
+	if err := os.WriteFile(log, []byte("2026-01-12T06:00:00Z 00000300\n2026-01-12T06:00:01Z C0000300\n"), 0o644); err != nil {
+		t.Fatal(err)
+	}
+	sheet, err := jobsheet.Parse("job.toml", []byte("[job]\nname = \"x\"\n[[source]]\nname = \"boiler\"\nkind = \"opentherm\"\n"))
+	if err != nil {
+		t.Fatal(err)
+	}
+	w, err := capfile.Create(filepath.Join(dir, "job.capture"), capfile.Options{})
+	if err != nil {
+		t.Fatal(err)
+	}
+	if err := w.Close(); err != nil {
+		t.Fatal(err)
+	}
+	f := inputFile{path: log, source: &sheet.Sources[0]}
+	if _, err := openRun(t.Context(), w, sheet, &f, true); !errors.Is(err, capfile.ErrClosed) {
+		t.Errorf("error is %v", err)
+	}
+	open, err := filepath.Glob("/proc/self/fd/*")
+	if err != nil {
+		t.Fatal(err)
+	}
+	for _, fd := range open {
+		if to, _ := os.Readlink(fd); to == log {
+			t.Errorf("%s is still open", log)
 		}
 	}
 }

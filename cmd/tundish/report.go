@@ -7,13 +7,11 @@ import (
 	"io"
 	"io/fs"
 	"path/filepath"
-	"slices"
 	"strings"
 	"time"
 
 	"tundish/analyse"
 	"tundish/capture/capfile"
-	"tundish/cmd/tundish/jobsheet"
 	"tundish/dashboards/report"
 	"tundish/decode"
 )
@@ -26,6 +24,9 @@ type reportCmd struct {
 
 func (c reportCmd) Run(ctx context.Context, s *streams) error {
 	write, err := reportWriter(c.Out)
+	if err == nil {
+		err = checkFolder(c.Out)
+	}
 	if err != nil {
 		return err
 	}
@@ -49,28 +50,29 @@ func reportWriter(path string) (writeReport, error) {
 // with gathers all that a report needs, for as long as do takes.
 func (c reportCmd) with(ctx context.Context, do func(report.Input) error) (err error) {
 	proof := provenOrNot(ctx, c.Capture)
-	cap, err := openCapture(c.Capture, c.Job)
+	kept, err := openCapture(c.Capture, c.Job)
 	if err != nil {
 		return err
 	}
-	defer func() { err = firstError(err, cap.close()) }()
-	result, seen, err := cap.analyse(ctx)
+	defer func() { err = firstError(err, kept.close()) }()
+	result, seen, err := kept.analyse(ctx)
 	if err != nil {
 		return err
 	}
-	j := cap.sheet.Job
+	j := kept.sheet.Job
 	return do(report.Input{
-		Result: result, Plant: cap.sheet.Plant, Zone: j.Zone,
+		Result: result, Plant: kept.sheet.Plant, Zone: j.Zone,
 		Job: report.Job{Name: j.Name, Engineer: j.Engineer, Firm: j.Firm, Client: j.Client, Address: j.Address,
 			Appliance: j.Appliance, Serial: j.Serial, Consent: j.Consent, Notes: j.Notes},
-		Sources: reportSources(cap.sheet, result, seen),
+		Sources: reportSources(kept, result, seen),
 		Proof:   proof,
-		Clock:   clockLines(cap),
-		Marks:   reportMarks(cap.reader.Marks()),
-		Amended: cap.amendedWords(),
+		Clock:   clockLines(kept),
+		Marks:   reportMarks(kept.reader.Marks()),
+		Damaged: kept.leftOut(seen),
+		Amended: kept.amendedWords(),
 		Program: programName(),
 		Scan: func(ctx context.Context, from, to time.Time, emit func(decode.Reading) error) error {
-			_, err := cap.scan(ctx, capfile.Window{From: from, To: to}, nil, emit)
+			_, err := kept.scan(ctx, capfile.Window{From: from, To: to}, listener{}, emit)
 			return err
 		},
 	})
@@ -87,20 +89,19 @@ func provenOrNot(ctx context.Context, path string) report.Proof {
 	return out
 }
 
-func reportSources(sheet *jobsheet.Sheet, r *analyse.Result, seen *scanned) []report.Source {
+func reportSources(kept *captured, r *analyse.Result, seen *scanned) []report.Source {
 	var out []report.Source
-	for _, s := range sheet.Sources {
-		src := report.Source{Name: s.Name, Kind: s.Kind, At: s.At}
+	for _, s := range kept.sources() {
+		src := report.Source{Name: s.Name, Kind: s.Kind, At: s.At, Counts: seen.tally(s.Name)}
+		if s.Port != "" {
+			src.Port = fmt.Sprintf("%s, %d baud", s.Port, s.Baud)
+		}
+		for _, id := range probeNames(s) {
+			src.Probes = append(src.Probes, report.Probe{ID: id, Point: s.Points[id].Point.String(), Offset: s.Points[id].Offset})
+		}
 		for _, c := range r.Coverage {
 			if c.Series.Source == s.Name {
 				src.Points = append(src.Points, c.Series.Point.String())
-			}
-		}
-		if d := seen.decoders[s.Name]; d != nil {
-			for _, n := range d.Tally() {
-				if n.N > 0 {
-					src.Counts = append(src.Counts, n)
-				}
 			}
 		}
 		out = append(out, src)
@@ -120,6 +121,10 @@ func reportMarks(marks []capfile.Mark) []report.Mark {
 func clockLines(c *captured) []string {
 	var out []string
 	for _, r := range c.reader.Runs() {
+		if r.From.IsZero() {
+			out = append(out, fmt.Sprintf("run %d: what was noted of its clock is damaged", r.Number))
+			continue
+		}
 		what := map[capfile.RunKind]string{capfile.Record: "recorded", capfile.Import: "imported from a file", capfile.Simulated: "simulated"}[r.Kind]
 		line := fmt.Sprintf("run %d (%s, %s), %s to %s, ", r.Number, what, r.Program,
 			r.From.In(c.sheet.Job.Zone).Format("2 Jan 2006 15:04:05"), r.To.In(c.sheet.Job.Zone).Format("2 Jan 2006 15:04:05"))
@@ -137,14 +142,9 @@ func clockLines(c *captured) []string {
 			line += "; it did not end cleanly, or still goes on"
 		}
 		out = append(out, line)
-		for _, s := range r.Steps {
-			out = append(out, stepWords(s, c.sheet.Job.Zone))
-		}
+		out = append(out, stepsWords(r.Steps, c.sheet.Job.Zone)...)
 	}
-	for _, l := range c.reader.Losses() {
-		out = append(out, "when recording went on after a stop: "+l.What)
-	}
-	return slices.Clip(out)
+	return append(append(out, c.losses()...), c.remarks()...)
 }
 
 // verify proves the chain. For this command a file that cannot be read as a capture is a broken chain, so that any

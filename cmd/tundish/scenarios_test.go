@@ -1,6 +1,7 @@
 package main
 
 import (
+	"fmt"
 	"path/filepath"
 	"slices"
 	"testing"
@@ -30,40 +31,55 @@ var judged = map[string]struct {
 	"noisy-line":     {nil, []string{"lockout", "bus-silence", "low-delta-t", "high-delta-t"}, ""},
 }
 
+// judgedDays is how much of a scenario is needed to see what it is there for, where that is less than all of it.
+var judgedDays = map[string]int{"sound": 2, "low-flow": 1, "fast-pump": 1, "silent-adapter": 2, "switched-live": 2, "retries": 2, "noisy-line": 1}
+
 func TestScenarios(t *testing.T) {
 	for _, scenario := range house.Scenarios() {
-		want, known := judged[scenario.Name]
-		if !known {
+		if _, known := judged[scenario.Name]; !known {
 			t.Errorf("scenario %q is judged by nothing here", scenario.Name)
 		}
-		for _, seed := range []uint64{1, 2} {
-			t.Run(scenario.Name, func(t *testing.T) {
+		seeds := []uint64{1}
+		if scenario.Name == demoScenario { // two winters in the house that everybody sees
+			seeds = []uint64{1, 2}
+		}
+		if days := judgedDays[scenario.Name]; days > 0 {
+			scenario.Days = days
+		}
+		for _, seed := range seeds {
+			t.Run(fmt.Sprintf("%s-%d", scenario.Name, seed), func(t *testing.T) {
 				t.Parallel()
-				path := filepath.Join(t.TempDir(), "job.capture")
-				truth, err := simulate(t.Context(), path, scenario, seed, nil)
-				if err != nil {
-					t.Fatal(err)
-				}
-				if _, err := capfile.Verify(t.Context(), path); err != nil {
-					t.Error(err)
-				}
-				cap, err := openCapture(path, "")
-				if err != nil {
-					t.Fatal(err)
-				}
-				defer cap.close()
-				r, _, err := cap.analyse(t.Context())
-				if err != nil {
-					t.Fatal(err)
-				}
-				findsWhatIsThere(t, r, want.found, want.absent)
-				if want.cause != "" && r.Findings[0].Cause != want.cause {
-					t.Errorf("cause is %q, want %q", r.Findings[0].Cause, want.cause)
-				}
-				factsMatch(t, scenario.Start, truth, r.Facts)
+				judge(t, scenario, seed)
 			})
 		}
 	}
+}
+
+// judge runs a scenario and holds the analysis to what was done to the house.
+func judge(t *testing.T, scenario house.Scenario, seed uint64) {
+	path := filepath.Join(t.TempDir(), "job.capture")
+	truth, err := simulate(t.Context(), path, scenario, seed, nil)
+	if err != nil {
+		t.Fatal(err)
+	}
+	if _, err := capfile.Verify(t.Context(), path); err != nil {
+		t.Error(err)
+	}
+	kept, err := openCapture(path, "")
+	if err != nil {
+		t.Fatal(err)
+	}
+	defer kept.close()
+	r, _, err := kept.analyse(t.Context())
+	if err != nil {
+		t.Fatal(err)
+	}
+	want := judged[scenario.Name]
+	findsWhatIsThere(t, r, want.found, want.absent)
+	if want.cause != "" && (len(r.Findings) == 0 || r.Findings[0].Cause != want.cause) {
+		t.Errorf("findings are %+v, want the cause %q first", r.Findings, want.cause)
+	}
+	factsMatch(t, scenario.Start, truth, r.Facts)
 }
 
 func findsWhatIsThere(t *testing.T, r *analyse.Result, found, absent []string) {

@@ -33,7 +33,7 @@ func simulate(ctx context.Context, path string, scenario house.Scenario, seed ui
 	if err != nil {
 		return truth, err
 	}
-	if err := errors.Join(w.Sheet(run, demoSheet, text), w.Observe(run, capfile.Observation{Wall: scenario.Start, Synced: true})); err != nil {
+	if err := errors.Join(keepSheet(w, run, sheet), w.Observe(run, capfile.Observation{Wall: scenario.Start, Synced: true})); err != nil {
 		return truth, err
 	}
 	var committed, last time.Duration

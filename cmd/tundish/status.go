@@ -7,13 +7,9 @@ import (
 	"sync"
 	"time"
 
-	"github.com/charmbracelet/x/ansi"
-	"golang.org/x/term"
-
 	"tundish/analyse"
 	"tundish/capture"
 	"tundish/capture/recorder"
-	"tundish/cmd/tundish/jobsheet"
 	"tundish/decode"
 )
 
@@ -24,25 +20,23 @@ const statusEvery = 2 * time.Second
 // watch decodes what is recorded as it comes, for the status line only.
 type watch struct {
 	mu       sync.Mutex
-	decoders map[string]*sourceDecoder
+	decoders decoders
 	last     map[decode.Series]float64
 }
 
-func newWatch(sheet *jobsheet.Sheet) (*watch, error) {
-	w := &watch{decoders: map[string]*sourceDecoder{}, last: map[decode.Series]float64{}}
-	for i := range sheet.Sources {
-		d, err := newSourceDecoder(&sheet.Sources[i], sheet)
-		if err != nil {
-			return nil, err
-		}
-		w.decoders[sheet.Sources[i].Name] = d
-	}
-	return w, nil
+func newWatch(all decoders) *watch {
+	return &watch{decoders: all, last: map[decode.Series]float64{}}
 }
 
+// see shows a record that was kept. A decoder that fails outright is watched no more; the record goes on.
 func (w *watch) see(rec capture.Record) {
 	w.mu.Lock()
 	defer w.mu.Unlock()
+	defer func() {
+		if recover() != nil {
+			delete(w.decoders, rec.Source)
+		}
+	}()
 	d := w.decoders[rec.Source]
 	if d == nil || rec.Note != "" {
 		return
@@ -71,14 +65,13 @@ func (w *watch) values(source string) string {
 }
 
 // showStatus draws the status on a terminal until the function that it returns is called. Elsewhere it says once
-// where the record goes, and watches nothing.
-func showStatus(s *streams, rec *recorder.Recorder, w *watch, path string) (stop func()) {
-	f, ok := s.err.(*os.File)
-	if !ok || !term.IsTerminal(int(f.Fd())) {
-		fmt.Fprintf(s.err, "recording into %s; SIGINT or SIGTERM stops it cleanly\n", path)
+// where the record goes.
+func showStatus(to *screen, logger *recorder.Recorder, w *watch, path string) (stop func()) {
+	if !to.terminal() {
+		fmt.Fprintf(to, "recording into %s; SIGINT or SIGTERM stops it cleanly\n", path)
 		return func() {}
 	}
-	fmt.Fprintf(f, "Recording into %s. Ctrl-C stops it cleanly.\n", path)
+	fmt.Fprintf(to, "Recording into %s. Ctrl-C stops it cleanly.\n", path)
 	p := &statusPage{path: path, watch: w}
 	done := make(chan struct{})
 	var wait sync.WaitGroup
@@ -86,49 +79,25 @@ func showStatus(s *streams, rec *recorder.Recorder, w *watch, path string) (stop
 		tick := time.NewTicker(statusEvery)
 		defer tick.Stop()
 		for {
+			to.show(p.lines(logger.Status()))
 			select {
 			case <-done:
 				return
 			case <-tick.C:
-				width, _, err := term.GetSize(int(f.Fd()))
-				if err != nil || width < 20 {
-					width = plainWidth
-				}
-				fmt.Fprint(f, p.draw(rec.Status(), width))
 			}
 		}
 	})
 	return func() {
 		close(done)
 		wait.Wait()
+		to.leave()
 	}
 }
 
-// statusPage draws what each source delivers, in place.
+// statusPage is what each source delivers.
 type statusPage struct {
 	path  string
 	watch *watch
-	drawn int // lines
-}
-
-func (p *statusPage) draw(st recorder.Status, width int) string {
-	var b strings.Builder
-	if p.drawn > 0 {
-		fmt.Fprintf(&b, "\x1b[%dA\x1b[J", p.drawn)
-	}
-	var lines []string
-	for _, l := range p.lines(st) {
-		indent := ""
-		for _, part := range strings.Split(ansi.Wrap(l, width-3, ""), "\n") {
-			lines = append(lines, indent+part)
-			indent = "  "
-		}
-	}
-	for _, l := range lines {
-		b.WriteString("\r" + l + "\n")
-	}
-	p.drawn = len(lines)
-	return b.String()
 }
 
 func (p *statusPage) lines(st recorder.Status) []string {

@@ -5,6 +5,7 @@ import (
 	"strings"
 	"testing"
 	"time"
+	"unicode"
 	"unicode/utf8"
 
 	"tundish/analyse"
@@ -114,4 +115,64 @@ func TestTextFitsAPhone(t *testing.T) {
 			}
 		}
 	}
+}
+
+// The head says year and zone, and a clock change inside the record. The dates of the changes are those of Directive
+// 2000/84/EC and of the IANA time zone database.
+func TestHead(t *testing.T) {
+	cases := []struct{ zone, from, to, want string }{
+		{"Europe/London", "2026-01-13T00:00:00Z", "2026-01-16T00:00:00Z", "Tue 13 Jan 2026 00:00 – Fri 16 Jan 2026 00:00, 3 days (Europe/London, UTC+0)"},
+		{"Europe/London", "2026-03-28T00:00:00Z", "2026-03-30T00:00:00Z", "Sat 28 Mar 2026 00:00 – Mon 30 Mar 2026 01:00, 2 days (Europe/London, UTC+0, then UTC+1)"},
+		{"Asia/Kolkata", "2025-12-31T18:00:00Z", "2025-12-31T19:00:00Z", "Wed 31 Dec 2025 23:30 – Thu 1 Jan 2026 00:30, 1 h (Asia/Kolkata, UTC+5:30)"},
+		{"America/St_Johns", "2026-01-13T00:00:00Z", "2026-01-13T01:00:00Z", "Mon 12 Jan 2026 20:30 – Mon 12 Jan 2026 21:30, 1 h (America/St_Johns, UTC−3:30)"},
+	}
+	for _, c := range cases {
+		zone, err := time.LoadLocation(c.zone)
+		if err != nil {
+			t.Fatal(err)
+		}
+		r := &analyse.Result{Job: "x", Facts: &episode.Facts{}}
+		for at, text := range map[*time.Time]string{&r.From: c.from, &r.To: c.to} {
+			if *at, err = time.Parse(time.RFC3339, text); err != nil {
+				t.Fatal(err)
+			}
+		}
+		if flat := asText(t, r, zone); !strings.Contains(flat, c.want) {
+			t.Errorf("the head lacks %q:\n%s", c.want, flat)
+		}
+	}
+}
+
+// A record that holds nothing has no dates.
+func TestHeadOfNothing(t *testing.T) {
+	if flat := asText(t, &analyse.Result{Job: "x", Facts: &episode.Facts{}}, time.UTC); !strings.Contains(flat, "No record yet.") || strings.Contains(flat, "Jan") {
+		t.Errorf("the text is\n%s", flat)
+	}
+}
+
+// Nothing that a device or a file said can steer the terminal.
+func TestTextCannotSteer(t *testing.T) {
+	r := result()
+	r.Job = "Mill\x1b[2J Row"
+	r.Findings[0].Evidence[0].Note = "last line \x9b31m\xff\x07, then\nnothing"
+	r.Facts.Silences[0].Source = "boiler\r"
+	flat := asText(t, r, time.UTC)
+	if i := strings.IndexFunc(flat, func(c rune) bool { return c != '\n' && unicode.IsControl(c) }); i >= 0 || !utf8.ValidString(flat) {
+		t.Errorf("the text steers the terminal at %d: %q", i, flat)
+	}
+	for _, want := range []string{`Mill\x1b[2J Row`, `\xff\a, then\nnothing`, `boiler\r`} {
+		if !strings.Contains(flat, want) {
+			t.Errorf("the text lacks %q:\n%s", want, flat)
+		}
+	}
+}
+
+// asText is the text on one line.
+func asText(t *testing.T, r *analyse.Result, zone *time.Location) string {
+	t.Helper()
+	var b strings.Builder
+	if err := findings.WriteText(&b, r, zone, 76, findings.Options{Episodes: true}); err != nil {
+		t.Fatal(err)
+	}
+	return strings.Join(strings.Fields(b.String()), " ")
 }

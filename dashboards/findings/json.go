@@ -2,15 +2,12 @@
 package findings
 
 import (
-	"cmp"
 	"encoding/json"
 	"io"
 	"math"
-	"slices"
 	"time"
 
 	"tundish/analyse"
-	"tundish/analyse/episode"
 )
 
 // Options say what goes out besides the findings.
@@ -95,8 +92,11 @@ func WriteJSON(w io.Writer, r *analyse.Result, o Options) error {
 		out.Checked = append(out.Checked, jsonChecked{c.Kind, c.Outcome.String(), c.Because})
 	}
 	if o.Episodes {
-		e := episodes(r.Facts)
-		out.Episodes = &e
+		list := []jsonEpisode{}
+		for _, e := range happenings(r.Facts) {
+			list = append(list, jsonEpisode{e.kind, stamp(e.From), stamp(e.To), e.use, e.end, e.cause, e.reset, e.source, e.reason, e.Open, e.Cut})
+		}
+		out.Episodes = &list
 	}
 	enc := json.NewEncoder(w)
 	enc.SetEscapeHTML(false)
@@ -115,47 +115,6 @@ func finding(f analyse.Finding) jsonFinding {
 	}
 	for _, c := range f.Causes {
 		out.Causes = append(out.Causes, jsonCause{c.Cause, round(c.Support, 2), c.Because, c.Settle})
-	}
-	return out
-}
-
-// episodes of all kinds in order of time.
-func episodes(f *episode.Facts) []jsonEpisode {
-	type dated struct {
-		at time.Time
-		e  jsonEpisode
-	}
-	var all []dated
-	add := func(s episode.Span, e jsonEpisode) {
-		e.From, e.To, e.Open, e.Cut = stamp(s.From), stamp(s.To), s.Open, s.Cut
-		all = append(all, dated{s.From, e})
-	}
-	for _, x := range f.Demands {
-		add(x.Span, jsonEpisode{Kind: "heat-demand"})
-	}
-	for _, x := range f.Draws {
-		add(x.Span, jsonEpisode{Kind: "hot-water"})
-	}
-	for _, x := range f.Firings {
-		add(x.Span, jsonEpisode{Kind: "firing", Use: string(x.Use), End: string(x.End)})
-	}
-	for _, x := range f.Lockouts {
-		kind := "lockout"
-		if !x.Locked {
-			kind = "block"
-		}
-		add(x.Span, jsonEpisode{Kind: kind, Cause: x.Cause, Reset: string(x.Reset)})
-	}
-	for _, x := range f.Silences {
-		add(x.Span, jsonEpisode{Kind: "silence", Source: x.Source, Reason: string(x.Reason)})
-	}
-	for _, x := range f.Gaps {
-		add(x, jsonEpisode{Kind: "gap", Reason: string(episode.SilenceLogger)})
-	}
-	slices.SortStableFunc(all, func(a, b dated) int { return cmp.Compare(a.at.UnixNano(), b.at.UnixNano()) })
-	out := make([]jsonEpisode, len(all))
-	for i, d := range all {
-		out[i] = d.e
 	}
 	return out
 }

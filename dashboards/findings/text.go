@@ -3,8 +3,11 @@ package findings
 import (
 	"fmt"
 	"io"
+	"strconv"
 	"strings"
 	"time"
+	"unicode"
+	"unicode/utf8"
 
 	"github.com/charmbracelet/x/ansi"
 
@@ -44,7 +47,7 @@ type page struct {
 // para writes one paragraph, wrapped, every line indented; the first line may hang out by a mark.
 func (p *page) para(indent int, mark, text string) {
 	room := p.width - indent
-	text = strings.ReplaceAll(text, "-", hyphen) // a kind's name is one word
+	text = strings.ReplaceAll(Printable(text), "-", hyphen) // a kind's name is one word
 	for i, line := range strings.Split(strings.ReplaceAll(ansi.Wrap(text, room, ""), hyphen, "-"), "\n") {
 		lead := strings.Repeat(" ", indent)
 		if i == 0 && mark != "" {
@@ -64,6 +67,8 @@ func (p *page) title(text string) {
 func (p *page) day(t time.Time) string  { return t.In(p.zone).Format("Mon 2 Jan 15:04") }
 func (p *page) hour(t time.Time) string { return t.In(p.zone).Format("15:04") }
 
+func (p *page) date(t time.Time) string { return t.In(p.zone).Format("Mon 2 Jan 2006 15:04") }
+
 func (p *page) span(from, to time.Time) string {
 	if from.In(p.zone).YearDay() == to.In(p.zone).YearDay() && to.Sub(from) < 24*time.Hour {
 		return p.day(from) + "–" + p.hour(to)
@@ -71,9 +76,47 @@ func (p *page) span(from, to time.Time) string {
 	return p.day(from) + " – " + p.day(to)
 }
 
+// offsets says how far the zone's clocks are from UTC in a stretch of time: "UTC+0", "UTC+0, then UTC+1".
+func offsets(from, to time.Time, zone *time.Location) string {
+	var all []string
+	for t := from.In(zone); ; {
+		_, sec := t.Zone()
+		sign := "+"
+		if sec < 0 {
+			sign, sec = "−", -sec
+		}
+		word := fmt.Sprintf("UTC%s%d", sign, sec/3600)
+		if m := sec % 3600 / 60; m > 0 {
+			word += fmt.Sprintf(":%02d", m)
+		}
+		if len(all) == 0 || all[len(all)-1] != word {
+			all = append(all, word)
+		}
+		_, end := t.ZoneBounds()
+		if end.IsZero() || end.After(to) {
+			return strings.Join(all, ", then ")
+		}
+		t = end
+	}
+}
+
+// Printable is text that cannot steer a terminal: where it holds anything but characters to be seen, as what a device
+// sent may, those are written as in a quoted text.
+func Printable(text string) string {
+	if utf8.ValidString(text) && !strings.ContainsFunc(text, func(c rune) bool { return !unicode.IsGraphic(c) }) {
+		return text
+	}
+	q := strconv.QuoteToGraphic(text)
+	return q[1 : len(q)-1]
+}
+
 func (p *page) head(r *analyse.Result, o Options) {
 	p.para(0, "", r.Job)
-	p.para(0, "", fmt.Sprintf("%s, %s (%s)", p.span(r.From, r.To), analyse.Span(r.To.Sub(r.From)), p.zone))
+	if r.From.IsZero() {
+		p.para(0, "", "No record yet.")
+	} else {
+		p.para(0, "", fmt.Sprintf("%s – %s, %s (%s, %s)", p.date(r.From), p.date(r.To), analyse.Span(r.To.Sub(r.From)), p.zone, offsets(r.From, r.To, p.zone)))
+	}
 	if o.Amended != "" {
 		p.para(0, "", "The job sheet was amended after recording: "+o.Amended+".")
 	}
@@ -140,11 +183,9 @@ func (p *page) answers(r *analyse.Result) {
 
 func (p *page) episodes(r *analyse.Result) {
 	p.title("what happened")
-	for _, e := range episodes(r.Facts) {
-		from, _ := time.Parse(time.RFC3339Nano, e.From)
-		to, _ := time.Parse(time.RFC3339Nano, e.To)
-		text := fmt.Sprintf("%s %s, %s", from.In(p.zone).Format("2 Jan 15:04:05"), e.Kind, analyse.Span(to.Sub(from)))
-		for _, more := range []string{e.Use, e.End, e.Cause, e.Reset, e.Source, e.Reason} {
+	for _, e := range happenings(r.Facts) {
+		text := fmt.Sprintf("%s %s, %s", e.From.In(p.zone).Format("2 Jan 15:04:05"), e.kind, analyse.Span(e.Duration()))
+		for _, more := range []string{e.use, e.end, e.cause, e.reset, e.source, e.reason} {
 			if more != "" {
 				text += ", " + more
 			}

@@ -3,6 +3,8 @@ package report
 import (
 	"slices"
 	"time"
+
+	"tundish/decode"
 )
 
 // layout is the size of a chart on its surface, in the surface's units.
@@ -115,17 +117,20 @@ func (f *frame) panel(p panel, top, height float64, ticks []tick, main bool) {
 	steps := max(2, int(height/f.em(2.4)))
 	axis := newValueAxis(lo, hi, steps)
 	y := func(v float64) float64 { return top + height*(1-axis.share(v)) }
-	for _, v := range axis.values() {
+	values := axis.values()
+	for i, v := range values {
 		f.s.line(point{f.left, y(v)}, point{f.right, y(v)}, stroke{ink: inkGrid, width: 0.4})
-		if !main && v != axis.low && v != axis.high {
+		if !main && i > 0 && i < len(values)-1 { // a small panel has room for its ends only
 			continue
 		}
 		f.s.text(point{f.left - f.em(0.5), y(v) + f.em(0.33)}, axis.label(v), f.l.size, inkMuted, anchorEnd)
 	}
-	f.absent(top, height, p.sources())
+	f.absent(top, height, p.sources()[:1]) // where others are silent, their own lines are broken
 	if f.p.envelope {
 		for _, t := range p.traces {
-			f.bands(t, y)
+			if t.series.Point != decode.FlowSetpoint { // three bands one over the other cannot be told apart
+				f.bands(t, y)
+			}
 		}
 	}
 	for _, t := range slices.Backward(p.traces) { // the first on top

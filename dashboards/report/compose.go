@@ -3,6 +3,7 @@ package report
 import (
 	"errors"
 	"fmt"
+	"slices"
 	"strings"
 	"time"
 
@@ -29,6 +30,9 @@ func compose(in Input) (*document, error) {
 	d := &document{title: c.jobName(), place: cleanText(c.in.Job.Address), subtitle: c.period(), author: c.author(), lang: "en-GB", foot: c.jobName(), head: c.shortHead()}
 	if a := cleanText(in.Amended); a != "" {
 		d.warning = "Job sheet amended after recording: " + a
+	}
+	if c.simulated() {
+		d.warning = strings.TrimPrefix(d.warning+". "+simulatedWarning, ". ")
 	}
 	d.sections = append(d.sections, c.verdict(), c.who())
 	d.sections = append(d.sections, c.findings()...)
@@ -70,7 +74,15 @@ func (c *composer) period() string {
 		return "Period of the record: not known"
 	}
 	return fmt.Sprintf("%s to %s (%s). Local time, %s.", c.clock.full(c.res.From), c.clock.full(c.res.To),
-		spanWords(c.res.To.Sub(c.res.From)), c.zoneWords())
+		lengthWords(c.res.To.Sub(c.res.From)), c.zoneWords())
+}
+
+// lengthWords is how long the record is.
+func lengthWords(d time.Duration) string {
+	if d <= 0 {
+		return "a single moment"
+	}
+	return spanWords(d)
 }
 
 // zoneWords names the zone and the clock or clocks in force: "Europe/London (GMT, then BST)".
@@ -96,14 +108,17 @@ func (c *composer) zoneWords() string {
 func (c *composer) who() section {
 	j := c.in.Job
 	var p pairs
+	var missing []string
 	p.add("Job", c.jobName())
-	p.add("Client", j.Client)
-	p.add("Address", j.Address)
-	p.add("Engineer", j.Engineer)
-	p.add("Firm", j.Firm)
-	p.add("Appliance", j.Appliance)
-	p.add("Serial number", j.Serial)
-	p.add("Consent to the recording", j.Consent)
+	for _, x := range []struct{ label, value string }{
+		{"client", j.Client}, {"address", j.Address}, {"engineer", j.Engineer}, {"firm", j.Firm}, {"appliance", j.Appliance},
+		{"serial number", j.Serial}, {"consent to the recording", j.Consent},
+	} {
+		if cleanText(x.value) == "" {
+			missing = append(missing, x.label)
+		}
+		p.add(capital(x.label), x.value)
+	}
 	p.add("Notes", j.Notes)
 	if !c.res.From.IsZero() && !c.res.To.IsZero() {
 		p.add("Recorded from", c.clock.full(c.res.From))
@@ -120,24 +135,18 @@ func (c *composer) who() section {
 		}
 		s.blocks = append(s.blocks, l)
 	}
-	return c.plant(s)
+	return c.plant(s, missing)
 }
 
 func sourceWords(s Source) string {
-	words := cleanText(s.Kind)
-	if len(s.Points) > 0 {
-		if words != "" {
-			words += ", "
-		}
-		words += "gives " + cleanText(strings.Join(s.Points, ", "))
-	}
-	return words
+	parts := []string{sourceKind(s.Kind), givesWords(s.Points), cleanText(s.At)}
+	return strings.Join(slices.DeleteFunc(parts, func(s string) bool { return s == "" }), "; ")
 }
 
-// plant prints what the job sheet states of the plant, and names what it does not.
-func (c *composer) plant(s section) section {
+// plant prints what the job sheet states of the plant, and names what it does not: of the plant, and what of the
+// job was found missing before.
+func (c *composer) plant(s section, missing []string) section {
 	var p pairs
-	var missing []string
 	put := func(label, value string, known bool) {
 		if known && cleanText(value) != "" {
 			p.add(capital(label), value)
@@ -146,9 +155,9 @@ func (c *composer) plant(s section) section {
 		missing = append(missing, label)
 	}
 	pl := c.in.Plant
-	put("kind of plant", pl.Kind, true)
-	put("fuel", pl.Fuel, true)
-	put("emitters", pl.Emitters, true)
+	put("kind of plant", strings.ReplaceAll(pl.Kind, "-", " "), true)
+	put("fuel", strings.ReplaceAll(pl.Fuel, "-", " "), true)
+	put("emitters", strings.ReplaceAll(pl.Emitters, "-", " "), true)
 	put("greatest output", pl.OutputMax.Value.String(), pl.OutputMax.Known)
 	put("least output", pl.OutputMin.Value.String(), pl.OutputMin.Known)
 	put("water content", pl.Water.Value.String(), pl.Water.Known)

@@ -1,5 +1,7 @@
 package report
 
+import "strings"
+
 // The content that both writers walk. Nothing in it depends on paper or screen.
 
 // document is a whole report.
@@ -39,6 +41,9 @@ type para struct {
 	tone tone
 	text string
 }
+
+// introduces tells whether a paragraph only leads to what stands below it, and must not be parted from that.
+func (b para) introduces() bool { return strings.HasSuffix(b.text, ":") }
 
 // list is of items with an optional strong beginning.
 type list struct {

@@ -2,6 +2,7 @@ package report
 
 import (
 	"fmt"
+	"slices"
 	"time"
 
 	"tundish/analyse"
@@ -38,9 +39,13 @@ func (c *composer) finding(number int, f analyse.Finding) []section {
 		}
 	}
 	add("occurrences", "When it happened", c.occurrences(f)...)
-	add("before", "What happened before it", c.before(f)...)
+	if hasHistory(f) {
+		add("before", "What happened before it, and the hours around it", c.histories(f)...)
+	}
 	add("causes", "Causes, most likely first", c.causes(f)...)
-	add("hours", "The decisive hours", c.hours(f)...)
+	if !hasHistory(f) {
+		add("hours", "The decisive hours", c.hours(f)...)
+	}
 	return out
 }
 
@@ -58,7 +63,7 @@ func (c *composer) keyNumbers(f analyse.Finding) pairs {
 		if cleanText(label) == "" {
 			label = n.Name
 		}
-		p.add(capital(cleanText(label)), withUnit(n.Value, n.Unit))
+		p.add(capital(cleanText(label)), numberText(n.Value, n.Unit))
 	}
 	return p
 }
@@ -100,27 +105,33 @@ func (c *composer) lasted(e analyse.Evidence) string {
 	return spanWords(e.To.Sub(e.From))
 }
 
-// before lists what went before each lockout; for other kinds nothing is expected, and nothing is said.
-func (c *composer) before(f analyse.Finding) []block {
+// hasHistory tells whether what happened before each occurrence is part of a finding.
+func hasHistory(f analyse.Finding) bool {
+	return f.Kind == "lockout" || slices.ContainsFunc(f.Evidence, func(e analyse.Evidence) bool { return len(e.Before) > 0 })
+}
+
+// histories tell, for each of the first occurrences, what went before it, with the chart of those hours below.
+func (c *composer) histories(f analyse.Finding) []block {
 	var out []block
-	shown := 0
-	for _, e := range f.Evidence {
-		if shown == historiesShown {
-			break
-		}
+	for _, e := range f.Evidence[:min(len(f.Evidence), historiesShown)] {
 		if len(e.Before) == 0 {
-			if f.Kind == "lockout" {
-				out = append(out, para{text: "Before " + c.clock.row(e.From) + ": nothing is known."})
-				shown++
+			out = append(out, para{text: "Before " + c.clock.row(e.From) + ": nothing is known."})
+		} else {
+			l := list{ordered: true}
+			for _, b := range e.Before {
+				l.items = append(l.items, item{"", capital(cleanText(b))})
 			}
-			continue
+			out = append(out, para{text: "Before " + c.clock.row(e.From) + ", oldest first:"}, l)
 		}
-		shown++
-		l := list{ordered: true}
-		for _, b := range e.Before {
-			l.items = append(l.items, item{"", cleanText(b)})
+		if c.res.To.After(c.res.From) {
+			to := min(end(e).Sub(e.From)+30*time.Minute, shortWindow-leadTime)
+			w := c.within(e.From.Add(-leadTime), e.From.Add(max(to, time.Hour)))
+			title := kindTitle(f.Kind) + " of " + c.clock.format(e.From, "Mon 2 Jan 2006, 15:04:05")
+			out = append(out, figure{c.plots.chart(title, w.From, w.To, f.Kind)})
 		}
-		out = append(out, para{text: "Before " + c.clock.row(e.From) + ", oldest first:"}, l)
+	}
+	if rest := len(f.Evidence) - historiesShown; rest > 0 {
+		out = append(out, para{aside, fmt.Sprintf("What happened before, and charts, are printed for the first %d.", historiesShown)})
 	}
 	return out
 }
@@ -155,6 +166,7 @@ func sentenceEnd(s string) string {
 const (
 	shortWindow = 6 * time.Hour    // of things that happen within minutes
 	leadTime    = 90 * time.Minute // shown before a lockout
+	cycleWindow = 3 * time.Hour    // in which single cycles can still be told apart
 	slowWindow  = 12 * time.Hour   // of a slow kind, evidence longer than this is shown from first to last
 )
 
@@ -163,18 +175,22 @@ func (c *composer) hours(f analyse.Finding) []block {
 	if !c.res.To.After(c.res.From) || len(f.Evidence) == 0 {
 		return nil
 	}
-	var out []block
-	for _, w := range c.windows(f) {
-		if w.Duration() > c.res.To.Sub(c.res.From)*9/10 && !extraPanels[f.Kind] && c.res.To.Sub(c.res.From) > shortWindow {
-			return append(out, para{text: "It shows over the whole record: see the chart of the whole record."})
-		}
-		title := kindTitle(f.Kind) + ", " + c.clock.format(w.From, "Mon 2 Jan 2006, 15:04")
-		out = append(out, figure{c.plots.chart(title, w.From, w.To, f.Kind)})
+	w := c.window(f)
+	whole := c.res.To.Sub(c.res.From)
+	if w.Duration() > whole*9/10 && !extraPanels[f.Kind] && whole > shortWindow {
+		return []block{para{text: "It shows over the whole record: see the chart of the whole record."}}
 	}
-	if rest := len(f.Evidence) - historiesShown; f.Kind == "lockout" && rest > 0 {
-		out = append(out, para{aside, fmt.Sprintf("Charts and what happened before are printed for the first %d.", historiesShown)})
+	title := kindTitle(f.Kind) + ", " + c.clock.format(w.From, "Mon 2 Jan 2006, 15:04") + " to " + c.until(w)
+	return []block{figure{c.plots.chart(title, w.From, w.To, f.Kind)}}
+}
+
+// until is the end of a window, with its day only where that is another one.
+func (c *composer) until(w episode.Span) string {
+	const day = "Mon 2 Jan 2006"
+	if zone := c.in.zone(); w.From.In(zone).Format(day) != w.To.In(zone).Format(day) {
+		return c.clock.format(w.To, day+", 15:04")
 	}
-	return out
+	return c.clock.format(w.To, "15:04")
 }
 
 // extraPanels are the kinds whose chart shows more than that of the whole record.
@@ -183,29 +199,50 @@ var extraPanels = map[string]bool{"pressure-loss": true, "pressure-swing": true,
 // slowKinds are the kinds that show over days rather than hours.
 var slowKinds = map[string]bool{"pressure-loss": true, "pressure-swing": true, "oversized": true, "not-condensing": true, "cylinder-too-cool": true}
 
-// windows chooses the stretches to show: one for each of the first lockouts; else the stretch that holds the most
-// firings, or, for what takes days, all of it.
-func (c *composer) windows(f analyse.Finding) []episode.Span {
-	if f.Kind == "lockout" {
-		var out []episode.Span
-		for _, e := range f.Evidence[:min(len(f.Evidence), historiesShown)] {
-			to := min(end(e).Sub(e.From)+30*time.Minute, shortWindow-leadTime)
-			out = append(out, c.within(e.From.Add(-leadTime), e.From.Add(max(to, time.Hour))))
-		}
-		return out
-	}
+// window chooses the stretch to show: the one that holds the most firings, or, for what takes days, all of it.
+func (c *composer) window(f analyse.Finding) episode.Span {
 	var best episode.Span
 	most := -1
 	for _, e := range f.Evidence {
 		if slowKinds[f.Kind] && end(e).Sub(e.From) > slowWindow {
-			return []episode.Span{c.within(f.From, f.To)}
+			return c.within(f.From, f.To)
 		}
 		w := c.around(e)
+		if f.Kind == "short-cycling" {
+			w = c.densest(e)
+		}
 		if n := c.firingsIn(w); n > most {
 			best, most = w, n
 		}
 	}
-	return []episode.Span{best}
+	return best
+}
+
+// densest is the stretch of an occurrence, no longer than single cycles can be told apart in, that holds the most
+// firings; the first of equals.
+func (c *composer) densest(e analyse.Evidence) episode.Span {
+	best := c.around(e)
+	if best.Duration() <= cycleWindow || c.res.Facts == nil {
+		return best
+	}
+	var starts []time.Time
+	for _, x := range c.res.Facts.Firings {
+		if !x.From.Before(e.From) && !x.From.After(end(e)) {
+			starts = append(starts, x.From)
+		}
+	}
+	const before = 10 * time.Minute // shown before the first of them
+	first, most := 0, 0
+	for i, t := range starts {
+		for t.Sub(starts[first]) > cycleWindow-before {
+			first++
+		}
+		if n := i - first + 1; n > most {
+			most = n
+			best = c.within(starts[first].Add(-before), starts[first].Add(cycleWindow-before))
+		}
+	}
+	return best
 }
 
 // end is the end of an occurrence; one without an end, or with one before its beginning, is a moment.

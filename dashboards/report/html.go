@@ -16,9 +16,11 @@ var (
 	styleText string
 )
 
-// htmlChart is the size of charts on a screen, in CSS pixels. A narrower screen scrolls the chart in its own box,
-// so that its text stays readable.
+// htmlChart is the size of charts on a screen, in CSS pixels. It grows and shrinks with the page.
 var htmlChart = layout{width: 700, height: 230, size: 12}
+
+// phoneChart is for screens narrower than the wide chart can be read on; the style sheet shows one of the two.
+var phoneChart = layout{width: 350, height: 190, size: 11.5}
 
 // htmlBlock is one block, ready for the template: exactly one of the fields is set.
 type htmlBlock struct {
@@ -35,7 +37,7 @@ type (
 	htmlPair   struct{ Label, Value string }
 	htmlFigure struct {
 		Title, Caption string
-		SVG            template.HTML
+		Wide, Narrow   template.HTML
 	}
 	htmlList struct {
 		Ordered bool
@@ -44,11 +46,13 @@ type (
 	htmlTable struct {
 		Label string
 		Times bool // the first column is a time
+		Words bool // the last column is words: on a narrow screen its rows are set one below the other
 		Head  []htmlCell
 		Rows  [][]htmlCell
 	}
 	htmlCell struct {
 		Text    string
+		Label   string // of its column
 		Numeric bool
 		Row     bool // names the row
 	}
@@ -127,8 +131,10 @@ func newHTMLBlock(b block, label string, number int) htmlBlock {
 	case table:
 		out.Table = newHTMLTable(b, label)
 	case figure:
-		svg := svgFigure(b.plot, fmt.Sprintf("chart-%d", number), htmlChart)
-		out.Figure = &htmlFigure{b.plot.title, b.plot.describe(), template.HTML(svg)} // made and escaped by svgSurface
+		wide := svgFigure(b.plot, fmt.Sprintf("chart-%d", number), htmlChart)
+		narrow := svgFigure(b.plot, fmt.Sprintf("chart-%d-narrow", number), phoneChart)
+		// Both are made and escaped by svgSurface.
+		out.Figure = &htmlFigure{b.plot.title, b.plot.describe(), template.HTML(wide), template.HTML(narrow)}
 	}
 	return out
 }
@@ -136,13 +142,14 @@ func newHTMLBlock(b block, label string, number int) htmlBlock {
 func newHTMLTable(t table, label string) *htmlTable {
 	out := &htmlTable{Label: label, Times: len(t.head) > 0 && (t.head[0] == "From" || t.head[0] == "Time")}
 	numeric := func(c int) bool { return c < len(t.numeric) && t.numeric[c] }
+	out.Words = len(t.head) > 1 && !numeric(len(t.head)-1)
 	for c, s := range t.head {
-		out.Head = append(out.Head, htmlCell{s, numeric(c), false})
+		out.Head = append(out.Head, htmlCell{Text: s, Numeric: numeric(c)})
 	}
 	for _, r := range t.rows {
 		var row []htmlCell
 		for c, s := range r {
-			row = append(row, htmlCell{s, numeric(c), c == 0})
+			row = append(row, htmlCell{s, t.head[c], numeric(c), c == 0})
 		}
 		out.Rows = append(out.Rows, row)
 	}

@@ -1,7 +1,9 @@
 package report
 
 import (
+	"fmt"
 	"math"
+	"slices"
 	"strings"
 
 	"tundish/analyse"
@@ -14,6 +16,7 @@ func (c *composer) measured() []section {
 		out = append(out, section{3, id, title, blocks})
 	}
 	add("coverage", "What was recorded, series by series", c.coverage())
+	add("absent", "Stretches without readings", c.absences())
 	if t := c.counts(); len(t.rows) > 0 {
 		add("counts", "What the decoders counted", []block{t})
 	}
@@ -29,21 +32,81 @@ func (c *composer) sources() []block {
 	if len(c.in.Sources) == 0 {
 		out = append(out, para{text: "The sources of the record are not known."})
 	} else {
-		t := table{head: []string{"Source", "Kind", "Where it was fitted", "Gives"}}
+		t := table{head: []string{"Source", "Kind", "Where it was fitted", "Connected by", "Gives"}}
 		for _, s := range c.in.Sources {
 			at := cleanText(s.At)
 			if at == "" {
 				at = "not stated"
 			}
-			t.rows = append(t.rows, []string{cleanText(s.Name), cleanText(s.Kind), at, cleanText(strings.Join(s.Points, ", "))})
+			t.rows = append(t.rows, []string{cleanText(s.Name), sourceKind(s.Kind), at, cleanText(s.Port), givesWords(s.Points)})
 		}
 		out = append(out, t.dropEmptyColumns())
 	}
+	out = append(out, c.probes()...)
 	program := cleanText(c.in.Program)
 	if program == "" {
 		program = "a program whose version is not known"
 	}
 	return append(out, para{text: "Analysed and printed by " + program + ". It only listens: nothing was sent to the appliance."})
+}
+
+// givesWords names a few points, and counts many: a bus gives dozens, and all are listed with their readings.
+func givesWords(points []string) string {
+	const few = 6
+	if len(points) > few {
+		return plural(uint64(len(points)), "series", "series") + ", listed below"
+	}
+	return cleanText(strings.Join(points, ", "))
+}
+
+// probes lists the single sensors with what was added to what they said.
+func (c *composer) probes() []block {
+	t := table{head: []string{"Probe", "Source", "Measures", "Correction added"}}
+	for _, s := range c.in.Sources {
+		for _, p := range s.Probes {
+			correction := "none"
+			if v := float64(p.Offset); v != 0 {
+				correction = decimal(v, 2) + "\u00a0K"
+				if v > 0 {
+					correction = "+" + correction
+				}
+			}
+			t.rows = append(t.rows, []string{cleanText(p.ID), cleanText(s.Name), cleanText(p.Point), correction})
+		}
+	}
+	if len(t.rows) == 0 {
+		return nil
+	}
+	return []block{para{text: "The probes by their own serial numbers:"}, t,
+		para{aside, "Corrections are those that the job sheet states. How and when the probes were compared with one another is not part of the record."}}
+}
+
+// stretchesShown is how many stretches without readings are printed.
+const stretchesShown = 40
+
+// absences lists when nothing was recorded, and why, as far as known.
+func (c *composer) absences() []block {
+	if c.res.Facts == nil {
+		return []block{para{text: "Stretches without readings are not known."}}
+	}
+	e := eventsIn(c.res.Facts, c.res.From, c.res.To)
+	if len(e.absent) == 0 {
+		return []block{para{text: "No break in the recording, and no silence of a bus of a minute or more, was seen. Where a series covers less than all of the time (table above), its readings were missing at times; its line in the charts is broken there."}}
+	}
+	slices.SortStableFunc(e.absent, func(a, b absence) int { return a.From.Compare(b.From) })
+	t := table{head: []string{"From", "Lasted", "Source", "Why"}, numeric: []bool{false, true, false, false}}
+	for _, a := range e.absent[:min(len(e.absent), stretchesShown)] {
+		source := cleanText(a.source)
+		if source == "" {
+			source = "all"
+		}
+		t.rows = append(t.rows, []string{c.clock.row(a.From), spanWords(a.Duration()), source, cleanText(a.why)})
+	}
+	out := []block{t}
+	if rest := len(e.absent) - stretchesShown; rest > 0 {
+		out = append(out, para{aside, fmt.Sprintf("And %s.", plural(uint64(rest), "more stretch", "more stretches"))})
+	}
+	return out
 }
 
 func (c *composer) coverage() []block {
@@ -66,14 +129,17 @@ func coverageRow(v analyse.Coverage) []string {
 		row[4] = spanWords(v.Interval)
 	}
 	if v.Readings > 0 {
-		row[5], row[6] = withUnit(v.Min, v.Series.Point.Unit()), withUnit(v.Max, v.Series.Point.Unit())
+		row[5], row[6] = valueText(v.Min, v.Series.Point), valueText(v.Max, v.Series.Point)
 	}
 	return row
 }
 
-// shareText prints a share in per cent, cut and not rounded: 100 % must mean all of it.
+// shareText prints a share in per cent, cut and not rounded: 100 % must mean all of it, and 0 % nothing.
 func shareText(share float64) string {
 	cut := math.Floor(share*1000+1e-9) / 10
+	if share > 0 && cut == 0 {
+		return "under\u00a00.1\u00a0%"
+	}
 	if cut == math.Trunc(cut) {
 		return decimal(cut, 0) + "\u00a0%"
 	}
@@ -97,7 +163,7 @@ func (c *composer) clockLines() []block {
 	}
 	l := list{}
 	for _, line := range c.in.Clock {
-		l.items = append(l.items, item{"", cleanText(line)})
+		l.items = append(l.items, item{"", capital(cleanText(line))})
 	}
 	return append(out, l)
 }

@@ -27,7 +27,7 @@ const (
 )
 
 // flexible is how much lower a chart may be drawn, in points, where it would else leave a hole at the foot of a page.
-const flexible = 50.0
+const flexible = 75.0
 
 // pdfChart is the size of charts on paper.
 var pdfChart = layout{width: textWidth, height: 150, size: 7.6}
@@ -135,7 +135,10 @@ func (p *pdf) body() {
 	p.titleBlock()
 	for i, s := range p.doc.sections {
 		p.heading(s, i)
-		for _, b := range s.blocks {
+		for k, b := range s.blocks {
+			if k > 0 { // the first is kept with the heading
+				p.need(p.blockStart(s.blocks[k:]))
+			}
 			p.block(b)
 		}
 	}
@@ -203,23 +206,32 @@ func (p *pdf) leastHeight(index int) float64 {
 		}
 		return 0
 	}
-	h := p.blockStart(s.blocks[0])
-	if first, ok := s.blocks[0].(para); ok && len(s.blocks) > 1 && first.tone != warning {
-		h += p.blockStart(s.blocks[1])
+	h := p.blockStart(s.blocks)
+	if first, ok := s.blocks[0].(para); ok && len(s.blocks) > 1 && first.tone != warning && !first.introduces() {
+		h = p.paragraphHeight(first) + p.blockStart(s.blocks[1:])
 	}
 	return h
 }
 
-// blockStart is the height of the part of a block that must not be torn off its heading.
-func (p *pdf) blockStart(b block) float64 {
-	switch b := b.(type) {
+// blockStart is the height of what of the first of some blocks must not be torn off what stands above it.
+func (p *pdf) blockStart(blocks []block) float64 {
+	switch b := blocks[0].(type) {
+	case para:
+		if b.introduces() && len(blocks) > 1 {
+			return p.paragraphHeight(b) + p.blockStart(blocks[1:])
+		}
+		return min(p.paragraphHeight(b), 3*bodySize*leading)
 	case figure:
 		if b.plot.compact {
 			return p.figureHeight(b)
 		}
-		return p.figureHeight(b) - flexible + 2 // a point or two may go in setting the heading
+		return p.figureHeight(b) - flexible
 	case table:
-		return 4 * smallSize * leading * 1.5
+		return p.tableStart(b)
+	case list:
+		return p.listStart(b)
+	case pairs:
+		return p.pairsStart(b)
 	}
 	return 3 * bodySize * leading
 }

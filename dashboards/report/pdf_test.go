@@ -55,14 +55,14 @@ func wantAll(t *testing.T, text string, wants ...string) {
 func saidInFull(in Input) []string {
 	out := []string{
 		"Mill Row 3", "3 Mill Row, Invented Town", "A. Sample", "Europe/London (GMT)", "Mon 12 Jan 2026, 00:00:00 to Thu 15 Jan 2026, 00:00:00",
-		"3 faults were found.", "Act – Lockout.", "Advice – Short cycling.", "Note – Appliance's bus silent.",
+		"2 faults were found, and 1 thing worth knowing.", "Act – Lockout.", "Advice – Short cycling.", "Note – Appliance's bus silent.",
 		"What happened before it", "What would settle it", "no ignition", "last firing that held",
 		"Checked and clear", "Not assessable", "no cylinder temperature",
 		"How it was measured", "300 mm below the casing", "parity errors", "requests without an answer", "95.8 %", "1 204 331", "99.9 %",
 		millHead, "tundish verify mill-row-3.capture", "What it does not prove", "212 records at the end",
 		"common practice, no source", "The values by which the checks decided",
 		"tenant calls: no heating", "(without text)", "within 0.1 s", "tundish 0.1.0",
-		"Not stated on the job sheet: water content",
+		"Not stated on the job sheet: serial number, water content",
 		"Gas Safety", "GS38", "personal data", "Resetting again and again", "scalds", "Local rules come first", "carbon monoxide",
 	}
 	for _, f := range in.Result.Findings {
@@ -148,7 +148,7 @@ func TestBrokenSealComesFirst(t *testing.T) {
 	in.Proof.Intact, in.Proof.Problem = false, "block 17: its hash is not that of its content"
 	text := pdfText(t, pdfOf(t, in))
 	wantAll(t, text, "The seal of the capture is not shown to be whole: block 17: its hash is not that of its content.", "not whole: block 17")
-	if strings.Index(text, "block 17") > strings.Index(text, "3 faults were found") {
+	if strings.Index(text, "block 17") > strings.Index(text, "2 faults were found") {
 		t.Error("the broken seal stands below the findings")
 	}
 	in = millRow(t, 2)
@@ -172,7 +172,7 @@ func TestLittleKnown(t *testing.T) {
 func TestNothingFound(t *testing.T) {
 	in := millRow(t, 2)
 	in.Result.Findings = nil
-	wantAll(t, pdfText(t, pdfOf(t, in)), "Nothing was found.", "Checked and clear: Small flow–return difference;", "Not assessable, so neither found nor cleared: Output far above the need;")
+	wantAll(t, pdfText(t, pdfOf(t, in)), "Nothing was found.", "Checked and clear of: Small flow–return difference;", "Not assessable, so neither found nor cleared: Output far above the need;")
 }
 
 func TestErrors(t *testing.T) {

@@ -20,19 +20,19 @@ func (p *pdf) table(t table) {
 	for _, w := range widths {
 		width += w
 	}
+	p.need(p.tableStart(t))
 	head := p.cells(t.head, widths, "B")
-	first := 2 * cellAbove
-	if len(t.rows) > 0 {
-		first += rowHeight(p.cells(t.rows[0], widths, ""))
-	}
-	p.need(rowHeight(head) + first)
 	p.row(t, head, widths, "B", inkMuted)
 	p.rule(p.y, width, 0.7, inkMuted)
 	room := pageHeight - bottomMargin - topMargin - rowHeight(head)
 	most := int((room - 2*cellAbove) / cellStep)
-	for _, r := range t.rows {
-		for _, part := range splitRow(p.cells(r, widths, ""), most) {
-			if p.y+rowHeight(part) > pageHeight-bottomMargin {
+	for i, r := range t.rows {
+		for k, part := range splitRow(p.cells(r, widths, ""), most) {
+			wanted := rowHeight(part)
+			if i > 0 && i == len(t.rows)-2 && k == 0 { // so that the last row does not stand alone on a page
+				wanted = min(wanted+rowHeight(p.cells(t.rows[i+1], widths, "")), room)
+			}
+			if p.y+wanted > pageHeight-bottomMargin {
 				p.newPage()
 				p.row(t, head, widths, "B", inkMuted)
 				p.rule(p.y, width, 0.7, inkMuted)
@@ -42,6 +42,22 @@ func (p *pdf) table(t table) {
 		}
 	}
 	p.y += 8
+}
+
+// tableStart is the height of a table's head and its first rows: all of a short table, since a single row on the
+// next page would be lost there.
+func (p *pdf) tableStart(t table) float64 {
+	const few, first = 6, 3
+	widths := p.columns(t)
+	h := rowHeight(p.cells(t.head, widths, "B"))
+	n := len(t.rows)
+	if n > few {
+		n = first
+	}
+	for _, r := range t.rows[:n] {
+		h += rowHeight(p.cells(r, widths, ""))
+	}
+	return min(h, (pageHeight-topMargin-bottomMargin)/3)
 }
 
 // cells wraps each cell of a row to its column.

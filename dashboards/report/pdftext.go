@@ -63,7 +63,8 @@ func (p *pdf) clipped(text string, width float64) string {
 	return p.fitting(text, width-p.f.GetStringWidth("…")) + "…"
 }
 
-func (p *pdf) paragraph(b para) {
+// set wraps a paragraph in its own style, which stays in force.
+func (p *pdf) set(b para) (lines []string, x, step float64) {
 	size, x, width := bodySize, sideMargin, textWidth
 	switch b.tone {
 	case lead:
@@ -78,8 +79,19 @@ func (p *pdf) paragraph(b para) {
 	default:
 		p.style("", size, inkText)
 	}
-	lines := p.wrap(b.text, width)
-	step := size * leading
+	return p.wrap(b.text, width), x, size * leading
+}
+
+// below a paragraph, points.
+const paragraphGap = 4.0
+
+func (p *pdf) paragraphHeight(b para) float64 {
+	lines, _, step := p.set(b)
+	return float64(len(lines))*step + paragraphGap
+}
+
+func (p *pdf) paragraph(b para) {
+	lines, x, step := p.set(b)
 	if len(lines) <= 3 { // no widows in short ones
 		p.need(float64(len(lines)) * step)
 	} else {
@@ -92,12 +104,26 @@ func (p *pdf) paragraph(b para) {
 		p.f.SetFillColor(c[0], c[1], c[2])
 		p.f.Rect(sideMargin, top, 2.4, p.y-top-1, "F")
 	}
-	p.y += 4
+	if b.tone == warning {
+		p.y += paragraphGap
+	}
+	p.y += paragraphGap
+}
+
+// listIndent is how far the text of a list stands in, points.
+const listIndent = 13.0
+
+// listStart is the height of a list's first item, or of its first lines where that is long.
+func (p *pdf) listStart(b list) float64 {
+	if len(b.items) == 0 {
+		return 0
+	}
+	return float64(min(len(p.itemLines(b.items[0], textWidth-listIndent)), 3)) * bodySize * leading
 }
 
 // list sets items with a hanging indent, each beginning with its strong words.
 func (p *pdf) list(b list) {
-	const indent = 13.0
+	const indent = listIndent
 	step := bodySize * leading
 	for i, it := range b.items {
 		runs := p.itemLines(it, textWidth-indent)
@@ -162,15 +188,36 @@ func (p *pdf) itemLines(it item, width float64) []item {
 	return out
 }
 
+// The columns of labels and values and what is left below each, points.
+const pairLabel, pairGap, pairBelow = 148.0, 10.0, 0.8
+
+// pair wraps a label and its value to their columns.
+func (p *pdf) pair(it pair) (label, value []string) {
+	p.style("", bodySize, inkMuted)
+	label = p.wrap(it.label, pairLabel)
+	p.style("", bodySize, inkText)
+	return label, p.wrap(it.value, textWidth-pairLabel-pairGap)
+}
+
+// pairsStart is the height of a short list of pairs, or of the first few of a long one.
+func (p *pdf) pairsStart(b pairs) float64 {
+	const few, first = 8, 3
+	if len(b) > few {
+		b = b[:first]
+	}
+	h := 0.0
+	for _, it := range b {
+		label, value := p.pair(it)
+		h += float64(min(max(len(label), len(value)), 4))*bodySize*leading + pairBelow
+	}
+	return h
+}
+
 // pairs sets labels in a narrow column and values beside them.
 func (p *pdf) pairs(b pairs) {
-	const label, gap = 132.0, 10.0
 	step := bodySize * leading
 	for _, it := range b {
-		p.style("", bodySize, inkMuted)
-		left := p.wrap(it.label, label)
-		p.style("", bodySize, inkText)
-		right := p.wrap(it.value, textWidth-label-gap)
+		left, right := p.pair(it)
 		p.need(float64(min(max(len(left), len(right)), 4)) * step)
 		for i := range max(len(left), len(right)) {
 			p.need(step)
@@ -180,11 +227,11 @@ func (p *pdf) pairs(b pairs) {
 			}
 			if i < len(right) {
 				p.style("", bodySize, inkText)
-				p.f.Text(sideMargin+label+gap, p.y+bodySize*0.95, right[i])
+				p.f.Text(sideMargin+pairLabel+pairGap, p.y+bodySize*0.95, right[i])
 			}
 			p.y += step
 		}
-		p.y += 0.8
+		p.y += pairBelow
 	}
 	p.y += 5
 }
@@ -197,18 +244,30 @@ func (p *pdf) figureHeight(b figure) float64 {
 	return h + bodySize*leading + float64(len(p.wrap(b.plot.describe(), textWidth)))*smallSize*leading + 8
 }
 
+// figure sets a chart. Where it is too high for what is left of the page by no more than it can be drawn lower, it
+// is drawn lower, and never asks for room again: height and decision worked out twice can differ in the last bit,
+// and would then part a heading from its chart.
 func (p *pdf) figure(b figure) {
+	const bit = 0.5 // far more than rounding, far less than an eye sees
 	l := pdfChart
-	if over := p.y + p.figureHeight(b) - (pageHeight - bottomMargin); over > 0 && over <= flexible && !b.plot.compact {
+	over := p.y + p.figureHeight(b) - (pageHeight - bottomMargin)
+	switch {
+	case over <= bit:
+	case over <= flexible+bit && !b.plot.compact:
 		l.height -= over
+	default:
+		p.need(p.figureHeight(b))
 	}
-	p.need(p.figureHeight(b) - (pdfChart.height - l.height))
 	p.style("B", smallSize, inkText)
-	p.lines(p.wrap(b.plot.title, textWidth)[:1], sideMargin, bodySize*leading)
+	p.f.Text(sideMargin, p.y+smallSize*0.95, p.wrap(b.plot.title, textWidth)[0])
+	p.y += bodySize * leading
 	s := pdfSurface{p.f, p.face, point{sideMargin, p.y}}
 	p.y += b.plot.draw(&s, l)
 	p.style("", smallSize, inkMuted)
 	p.y += 2
-	p.lines(p.wrap(b.plot.describe(), textWidth), sideMargin, smallSize*leading)
+	for _, line := range p.wrap(b.plot.describe(), textWidth) {
+		p.f.Text(sideMargin, p.y+smallSize*0.95, line)
+		p.y += smallSize * leading
+	}
 	p.y += 6
 }

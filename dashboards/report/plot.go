@@ -72,6 +72,7 @@ func (m *plotter) chart(title string, from, to time.Time, kind string) *plot {
 	cover := m.in.Result.Coverage
 	p := &plot{title: title, from: from, to: to, zone: m.zone, envelope: to.Sub(from) > linesUpTo,
 		events: eventsIn(m.in.Result.Facts, from, to)}
+	p.events.recorded(cover, m.in.Result.Facts)
 	p.main.unit = "°C"
 	p.named = newClock(m.in.Result.From, m.in.Result.To, m.zone).named
 	for _, c := range cover {
@@ -177,7 +178,7 @@ func (p *plot) describe() string {
 		}
 	}
 	for _, ch := range clockChanges(p.from, p.to, p.zone) {
-		said = append(said, "The clocks change, "+changeWords(ch.by)+", on "+ch.at.Format("2 Jan 2006")+" at "+ch.at.Add(-ch.by).Format("15:04 ")+"by the old clock.")
+		said = append(said, "The clocks change, "+changeWords(ch.by)+", on "+ch.at.Format("2 Jan 2006")+" at "+ch.oldClock()+" by the old clock.")
 	}
 	if n := len(p.events.absent); n > 0 {
 		said = append(said, "Hatched: "+plural(uint64(n), "stretch", "stretches")+" without readings, "+p.events.absentWords(c)+".")
@@ -186,9 +187,14 @@ func (p *plot) describe() string {
 }
 
 func (e events) describe() string {
-	parts := []string{"no heating firing seen"}
-	if n := len(e.heating); n > 0 {
-		parts[0] = plural(uint64(n), "heating firing", "heating firings")
+	var parts []string
+	switch n := len(e.heating); {
+	case !e.firings:
+		parts = append(parts, "firings were not recorded")
+	case n > 0:
+		parts = append(parts, plural(uint64(n), "heating firing", "heating firings"))
+	default:
+		parts = append(parts, "no heating firing seen")
 	}
 	if n := len(e.hotWater); n > 0 {
 		parts = append(parts, plural(uint64(n), "hot-water firing", "hot-water firings"))

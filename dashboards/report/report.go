@@ -10,10 +10,12 @@ package report
 
 import (
 	"context"
+	"strings"
 	"time"
 
 	"tundish/analyse"
 	"tundish/decode"
+	"tundish/decode/unit"
 )
 
 // Input is all that a report is made from. Every field but Result may be left empty; what is empty is left out, or
@@ -27,8 +29,9 @@ type Input struct {
 	Proof   Proof
 	Clock   []string // how well the clock is known, and its steps with their times: a line each
 	Marks   []Mark
-	Amended string // not empty: what of the job sheet was amended after recording
-	Program string // program and version
+	Damaged []string // places of the capture that could not be read: a line each, with the time where it is known
+	Amended string   // not empty: what of the job sheet was amended after recording
+	Program string   // program and version
 	// Scan reads the capture again and gives its readings in the order of time. Zero times mean from the start and
 	// to the end. It returns emit's error unchanged. Nil: the charts show what happened, without temperatures.
 	Scan func(ctx context.Context, from, to time.Time, emit func(decode.Reading) error) error
@@ -54,6 +57,15 @@ type Source struct {
 	At     string         // where it was fitted
 	Points []string       // what it gave: "flow", "return"
 	Counts []decode.Count // what its decoder counted
+	Port   string         // how it was connected: "/dev/serial/by-id/usb-adapter, 9600 baud"; may be empty
+	Probes []Probe        // the single sensors of the source, where they are known
+}
+
+// Probe is one sensor that can be told from all others.
+type Probe struct {
+	ID     string      // its serial number: "28-0000a71c01f4"
+	Point  string      // what it measured: "flow"
+	Offset unit.Kelvin // added to what it said; 0: nothing
 }
 
 // Proof is what the seal chain of the capture file says.
@@ -79,7 +91,18 @@ type Mark struct {
 const headDigits = 12
 
 // shortHead gives the first digits of the chain head, or "" where there is none.
-func (p Proof) shortHead() string { return p.Head[:min(len(p.Head), headDigits)] }
+func (p Proof) shortHead() string {
+	head := p.knownHead()
+	return head[:min(len(head), headDigits)]
+}
+
+// knownHead is the chain head, "" where checking did not come to its end: then it is empty or all zeros.
+func (p Proof) knownHead() string {
+	if strings.Trim(p.Head, "0") == "" {
+		return ""
+	}
+	return p.Head
+}
 
 // zone is the zone of all printed times.
 func (in Input) zone() *time.Location {

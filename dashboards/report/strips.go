@@ -8,77 +8,6 @@ import (
 	"tundish/analyse/episode"
 )
 
-// events are the episodes of a plot's window.
-type events struct {
-	heating, hotWater, demands []episode.Span
-	lockouts                   []episode.Span
-	absent                     []absence
-	known                      bool // facts were there at all
-}
-
-// absence is a silence of one source, or a gap of the whole record (then source is empty).
-type absence struct {
-	episode.Span
-	source string
-}
-
-// eventsIn picks the episodes that touch a window, cut to it.
-func eventsIn(facts *episode.Facts, from, to time.Time) events {
-	if facts == nil {
-		return events{}
-	}
-	e := events{known: true}
-	window := episode.Span{From: from, To: to}
-	put := func(list *[]episode.Span, s episode.Span) {
-		if s, ok := cut(s, window); ok {
-			*list = append(*list, s)
-		}
-	}
-	missing := func(s episode.Span, source string) {
-		if s, ok := cut(s, window); ok {
-			e.absent = append(e.absent, absence{s, source})
-		}
-	}
-	for _, x := range facts.Firings {
-		if x.Use == episode.HotWater {
-			put(&e.hotWater, x.Span)
-		} else {
-			put(&e.heating, x.Span)
-		}
-	}
-	for _, x := range facts.Demands {
-		put(&e.demands, x.Span)
-	}
-	for _, x := range facts.Lockouts {
-		if x.Locked {
-			put(&e.lockouts, x.Span)
-		}
-	}
-	for _, x := range facts.Silences {
-		if x.Reason != episode.SilenceLogger { // that is among the gaps
-			missing(x.Span, x.Source)
-		}
-	}
-	for _, x := range facts.Gaps {
-		missing(x, "")
-	}
-	return e
-}
-
-// cut gives the part of a span that lies in the window; ok is false where none does.
-func cut(s, window episode.Span) (part episode.Span, ok bool) {
-	if s.To.Before(window.From) || s.From.After(window.To) {
-		return s, false
-	}
-	if s.From.Before(window.From) {
-		s.From, s.Cut = window.From, true
-	}
-	if s.To.After(window.To) {
-		s.To, s.Open = window.To, true
-	}
-	return s, true
-}
-
 // narrowest is the least width of a mark for something short: seen, but no wider than the ink of a line.
 const narrowest = 0.6
 
@@ -115,8 +44,12 @@ func (f *frame) strips() {
 	if !f.p.events.known {
 		return
 	}
-	f.strip("demand", f.p.events.demands, inkDemand, 0.45)
-	f.strip("firing", f.p.events.heating, inkFiring, 1)
+	if f.p.events.asked {
+		f.strip("demand", f.p.events.demands, inkDemand, 0.45)
+	}
+	if f.p.events.firings {
+		f.strip("firing", f.p.events.heating, inkFiring, 1)
+	}
 	if len(f.p.events.hotWater) > 0 {
 		f.strip("hot water", f.p.events.hotWater, inkFiring, 1)
 	}

@@ -120,6 +120,13 @@ type clockChange struct {
 	by time.Duration // positive: clocks go forward
 }
 
+// oldClock is what the clock showed at that moment, before it was changed.
+func (c clockChange) oldClock() string {
+	_, after := c.at.Zone()
+	before := time.FixedZone("", after-int(c.by/time.Second))
+	return c.at.In(before).Format("15:04")
+}
+
 // clockChanges lists the changes strictly between from and to.
 func clockChanges(from, to time.Time, zone *time.Location) []clockChange {
 	var out []clockChange

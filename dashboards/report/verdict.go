@@ -2,6 +2,7 @@ package report
 
 import (
 	"fmt"
+	"slices"
 	"strings"
 
 	"tundish/analyse"
@@ -14,11 +15,15 @@ func (c *composer) verdict() section {
 	if a := cleanText(c.in.Amended); a != "" {
 		warn("The job sheet was amended after recording: " + a + ". The analysis below uses the amended sheet, not the one sealed into the capture.")
 	}
+	if c.simulated() {
+		warn(simulatedWarning + " Nothing below says anything of a real place.")
+	}
 	if p := cleanText(c.in.Proof.Problem); p != "" || !c.in.Proof.Intact {
 		if p == "" {
 			p = "it was not checked, or no reason is given"
 		}
-		warn("The seal of the capture is not shown to be whole: " + strings.TrimSuffix(p, ".") + ". Do not use this report as evidence before that is explained.")
+		warn("The seal of the capture is not shown to be whole: " + strings.TrimSuffix(p, ".") + ". Do not use this report as evidence before that is explained. " +
+			"What cannot be read is missing from the analysis, and its absence may itself look like a fault.")
 	}
 	if c.in.Proof.Recording {
 		warn("The capture was still being recorded when this report was made: it says nothing of what came after.")
@@ -27,7 +32,7 @@ func (c *composer) verdict() section {
 		s.blocks = append(s.blocks, c.nothingFound()...)
 		return s
 	}
-	s.blocks = append(s.blocks, para{lead, plural(uint64(len(c.res.Findings)), "fault was found.", "faults were found.")})
+	s.blocks = append(s.blocks, para{lead, c.found()})
 	l := list{}
 	for _, f := range c.res.Findings {
 		l.items = append(l.items, item{
@@ -40,6 +45,33 @@ func (c *composer) verdict() section {
 		s.blocks = append(s.blocks, para{aside, words})
 	}
 	return s
+}
+
+// simulatedWarning stands on every page of a report on a simulation, which is made like any other.
+const simulatedWarning = "This record is a simulation: a program made it up, and no real plant was measured."
+
+// simulated tells whether any source of the record was simulated.
+func (c *composer) simulated() bool {
+	return slices.ContainsFunc(c.in.Sources, func(s Source) bool { return s.Kind == "simulated" })
+}
+
+// found counts the findings. What is only worth knowing is no fault.
+func (c *composer) found() string {
+	var faults, notes uint64
+	for _, f := range c.res.Findings {
+		if f.Severity == analyse.Note {
+			notes++
+		} else {
+			faults++
+		}
+	}
+	switch {
+	case notes == 0:
+		return plural(faults, "fault was found.", "faults were found.")
+	case faults == 0:
+		return "No fault was found; " + plural(notes, "thing is worth knowing.", "things are worth knowing.")
+	}
+	return plural(faults, "fault was found", "faults were found") + ", and " + plural(notes, "thing worth knowing.", "things worth knowing.")
 }
 
 // severities explains the words of severity that were used.
@@ -56,15 +88,32 @@ func (c *composer) severities() string {
 	return strings.Join(parts, " ")
 }
 
+// notApplicable begins the reason of a check that the plant gives no occasion for.
+const notApplicable = "does not apply"
+
 // nothingFound says what stands behind an empty list of findings.
 func (c *composer) nothingFound() []block {
 	if len(c.res.Checked) == 0 {
 		return []block{para{lead, "Nothing was checked, so nothing can be said of this plant."}}
 	}
-	out := []block{para{lead, "Nothing was found."}}
 	clear, not := c.kinds(analyse.Clear), c.kinds(analyse.NotAssessable)
+	for _, k := range c.res.Checked { // what cannot apply was not checked either
+		if k.Outcome == analyse.Clear && strings.HasPrefix(k.Because, notApplicable) {
+			clear = slices.DeleteFunc(clear, func(title string) bool { return title == kindTitle(k.Kind) })
+		}
+	}
+	var out []block
+	switch n := len(c.res.Checked); {
+	case len(clear) == 0:
+		out = append(out, para{lead, fmt.Sprintf("Nothing can be said of this plant: of %s none that applies could be made.", plural(uint64(n), "check", "checks"))})
+	case len(not) > len(clear):
+		out = append(out, para{lead, fmt.Sprintf("Nothing was found, but little could be looked for: only %d of %s could be made. This is no clean bill of health.",
+			len(clear), plural(uint64(n), "check", "checks"))})
+	default:
+		out = append(out, para{lead, "Nothing was found."})
+	}
 	if len(clear) > 0 {
-		out = append(out, para{plain, "Checked and clear: " + strings.Join(clear, "; ") + "."})
+		out = append(out, para{plain, "Checked and clear of: " + strings.Join(clear, "; ") + "."})
 	}
 	if len(not) > 0 {
 		out = append(out, para{plain, "Not assessable, so neither found nor cleared: " + strings.Join(not, "; ") + "."})
@@ -108,6 +157,7 @@ func (c *composer) notAssessable() section {
 
 func (c *composer) answers(s section, o analyse.Outcome, first, second, none string) section {
 	t := table{head: []string{first, second}}
+	row := map[string]int{} // by reason: one reason that holds for many kinds is told once
 	for _, k := range c.res.Checked {
 		if k.Outcome != o {
 			continue
@@ -116,6 +166,11 @@ func (c *composer) answers(s section, o analyse.Outcome, first, second, none str
 		if because == "" {
 			because = "no reason is given"
 		}
+		if at, ok := row[because]; ok {
+			t.rows[at][0] += "; " + lowerFirst(kindTitle(k.Kind))
+			continue
+		}
+		row[because] = len(t.rows)
 		t.rows = append(t.rows, []string{kindTitle(k.Kind), capital(because)})
 	}
 	switch {

@@ -19,12 +19,27 @@ func (c *composer) wholeRecord() section {
 		s.blocks = c.dayRows()
 	case span > linesUpTo:
 		s.blocks = append(s.blocks,
-			para{aside, "For each " + spanWords(bandColumn(span)) + ": the band reaches from the least to the greatest value, the line is the mean; the bars below show the share of the time in which heat was asked for, and in which the burner was lit (full height: all of it)."},
-			figure{c.plots.chart("Temperatures, demand and firings over the whole record", c.res.From, c.res.To, "")})
+			para{aside, "For each " + spanWords(bandColumn(span)) + ": the bands of flow and return reach from the least to the greatest value, the lines are means; the bars below show the share of the time in which heat was asked for, and in which the burner was lit (full height: all of it)."},
+			figure{c.plots.chart(c.wholeTitle(), c.res.From, c.res.To, "")})
 	default:
-		s.blocks = append(s.blocks, figure{c.plots.chart("Temperatures, demand and firings over the whole record", c.res.From, c.res.To, "")})
+		s.blocks = append(s.blocks, figure{c.plots.chart(c.wholeTitle(), c.res.From, c.res.To, "")})
 	}
 	return s
+}
+
+// wholeTitle names what the chart of the whole record has in it.
+func (c *composer) wholeTitle() string {
+	var e events
+	e.recorded(c.res.Coverage, c.res.Facts)
+	switch {
+	case e.firings && e.asked:
+		return "Temperatures, demand and firings over the whole record"
+	case e.firings:
+		return "Temperatures and firings over the whole record"
+	case e.asked:
+		return "Temperatures and demand over the whole record"
+	}
+	return "Temperatures over the whole record"
 }
 
 // dayRows draws a row for each local day, all with the same value axis.

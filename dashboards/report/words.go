@@ -2,9 +2,6 @@ package report
 
 import (
 	"fmt"
-	"math"
-	"slices"
-	"strconv"
 	"strings"
 	"time"
 	"unicode"
@@ -53,6 +50,26 @@ var causeWords = map[string]string{
 	"oversized":     "least output above what the circuit takes",
 	"closed-valves": "too little water moving (closed valves)",
 	"control":       "control (thermostat, differential, no anti-cycle time)",
+}
+
+// sourceKinds are the kinds of source in words.
+var sourceKinds = map[string]string{
+	"opentherm":       "OpenTherm bus, through an adapter",
+	"opentherm-edges": "OpenTherm bus, level changes",
+	"one-wire":        "1-Wire temperature probes",
+	"mqtt":            "MQTT messages",
+	"modbus-rtu":      "Modbus RTU",
+	"modbus-tcp":      "Modbus TCP",
+	"m-bus":           "M-Bus",
+	"readings":        "values that arrived as a file",
+	"simulated":       "simulated, not measured",
+}
+
+func sourceKind(kind string) string {
+	if w, ok := sourceKinds[kind]; ok {
+		return w
+	}
+	return cleanText(kind)
 }
 
 func causeText(cause string) string {
@@ -106,73 +123,13 @@ func capital(s string) string {
 	return string(unicode.ToUpper(r)) + s[n:]
 }
 
-// plural gives "1 firing", "3 firings".
-func plural(n uint64, one, many string) string {
-	if n == 1 {
-		return "1 " + one
+// lowerFirst begins with a small letter, for words that stand inside a sentence.
+func lowerFirst(s string) string {
+	r, n := utf8.DecodeRuneInString(s)
+	if n == 0 || r == utf8.RuneError {
+		return s
 	}
-	return grouped(n) + " " + many
-}
-
-// grouped prints a count with a thin gap between thousands.
-func grouped(n uint64) string {
-	s := strconv.FormatUint(n, 10)
-	var b strings.Builder
-	for i, r := range s {
-		if i > 0 && (len(s)-i)%3 == 0 {
-			b.WriteRune('\u00a0')
-		}
-		b.WriteRune(r)
-	}
-	return b.String()
-}
-
-// decimal prints with a true minus sign and never "−0".
-func decimal(v float64, places int) string {
-	s := strconv.FormatFloat(math.Abs(v), 'f', places, 64)
-	if v < 0 && strings.ContainsAny(s, "123456789") {
-		return "−" + s
-	}
-	return s
-}
-
-// figureText prints a number of a finding: three or so figures, no trailing zeros.
-func figureText(v float64) string {
-	places := 2
-	switch a := math.Abs(v); {
-	case a >= 100:
-		places = 0
-	case a >= 10:
-		places = 1
-	case a > 0 && a < 0.1:
-		places = 4
-	}
-	s := decimal(v, places)
-	if strings.Contains(s, ".") {
-		s = strings.TrimRight(strings.TrimRight(s, "0"), ".")
-	}
-	return s
-}
-
-// withUnit puts a value and its unit together; a unit that is not one is left out.
-func withUnit(v float64, unit string) string {
-	switch unit {
-	case "", "0/1", "integer", "count":
-		return figureText(v)
-	case "1/h":
-		return figureText(v) + "\u00a0per\u00a0h"
-	}
-	return figureText(v) + "\u00a0" + unit
-}
-
-// spanWords prints a length of time as the findings do, with no line break between a number and its unit.
-func spanWords(d time.Duration) string {
-	f := strings.Fields(analyse.Span(max(d, 0)))
-	for i := 0; i+1 < len(f); i += 2 {
-		f[i] += "\u00a0" + f[i+1]
-		f[i+1] = ""
-	}
-	return strings.Join(slices.DeleteFunc(f, func(s string) bool { return s == "" }), " ")
+	return string(unicode.ToLower(r)) + s[n:]
 }
 
 // changeWords prints by how much clocks are put forward or back: "+1 h", "−1 h".

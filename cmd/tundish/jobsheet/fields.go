@@ -7,6 +7,7 @@ import (
 	"slices"
 	"strings"
 	"time"
+	"unicode"
 
 	"tundish/analyse"
 )
@@ -30,7 +31,7 @@ var (
 		{"appliance", text(func(s *Sheet) *string { return &s.Job.Appliance })},
 		{"serial", text(func(s *Sheet) *string { return &s.Job.Serial })},
 		{"consent", text(func(s *Sheet) *string { return &s.Job.Consent })},
-		{"notes", text(func(s *Sheet) *string { return &s.Job.Notes })},
+		{"notes", notes},
 	}
 	siteFields = []field{
 		{"outside_design_c", number("°C", -60, 25, func(s *Sheet, v float64) { set(&s.Plant.OutsideDesign, v) })},
@@ -78,7 +79,16 @@ func text(at func(*Sheet) *string) func(*Sheet, any) error {
 	}
 }
 
-func asText(v any) (string, error) {
+// notes are the one text of several lines.
+func notes(s *Sheet, v any) (err error) {
+	s.Job.Notes, err = asLines(v, "\n\r\t")
+	return err
+}
+
+func asText(v any) (string, error) { return asLines(v, "") }
+
+// asLines takes a text without control characters but those of may: what is printed on a terminal must not steer it.
+func asLines(v any, may string) (string, error) {
 	t, ok := v.(string)
 	switch {
 	case !ok:
@@ -88,7 +98,18 @@ func asText(v any) (string, error) {
 	case len(t) > longestText:
 		return "", fmt.Errorf("is longer than %d characters", longestText)
 	}
+	for _, c := range t {
+		if steers(c) && !strings.ContainsRune(may, c) {
+			return "", fmt.Errorf("holds the control character %U; only job.notes may have line ends and tabs", c)
+		}
+	}
 	return t, nil
+}
+
+// steers tells whether a character does something to its surroundings instead of being seen: control characters, line
+// and paragraph separators, and the marks that turn the direction of all that follows (Unicode 15, 23.2).
+func steers(c rune) bool {
+	return unicode.IsControl(c) || c >= '\u2028' && c <= '\u202e' || c >= '\u2066' && c <= '\u2069'
 }
 
 func timezone(s *Sheet, v any) error {

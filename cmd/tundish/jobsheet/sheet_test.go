@@ -98,11 +98,19 @@ func TestErrorsNameKeyFileAndLine(t *testing.T) {
 		{"no such point", `= "flow", "28`, `= "flou", "28`, `source[1].points.28-0000a71c01f4: "flou" is no point; did you mean flow?`},
 		{"no temperature", `= "flow", "28`, `= "pressure", "28`, `"pressure" is no temperature`},
 		{"two probes, one point", `point = "return"`, `point = "flow"`, `job.toml:36: source[1].points.28-0000a71c039b: "flow" is measured by 28-0000a71c01f4 already`},
-		{"offset", "-0.19", "-19", "source[1].points.28-0000a71c039b.offset_k: -19 is outside -5 to 5 K"},
+		{"offset", "-0.19", "-19", "source[1].points.28-0000a71c039b.offset_k: -19 is outside -12 to 12 K"},
 		{"no probe", "28-0000a71c01f4", "hall", "source[1].points.hall: is no 1-Wire device"},
+		{"no thermometer", `"28-0000a71c01f4" = "flow"`, `"12-0000a71c01f4" = "flow"`, "job.toml:36: source[1].points.12-0000a71c01f4: 12-0000a71c01f4: family 12 is not a thermometer"},
+		{"terminal escape", `"Mill Row 3"`, `"Mill\u001b[2J Row"`, "job.toml:2: job.name: holds the control character U+001B"},
+		{"second line", `"A. Fitter"`, `"A. Fitter\nB."`, "job.toml:4: job.engineer: holds the control character U+000A"},
+		{"eight-bit escape", `"A. Fitter"`, `"A.\u009b2J"`, "job.toml:4: job.engineer: holds the control character U+009B"},
+		{"direction turned", `"A. Fitter"`, `"A. \u202eFitter"`, "job.toml:4: job.engineer: holds the control character U+202E"},
+		{"escape in notes", `"A. Fitter"`, `"A"` + "\n" + `notes = "one\n\ttwo \u001b[0m"`, "job.toml:5: job.notes: holds the control character U+001B"},
+		{"escape in a place", "at     = \"flow", "at     = \"\\u0007flow", "job.toml:35: source[1].at: holds the control character U+0007"},
+		{"escape in a key", "[site]", "[site]\n\"a\\u001bb\" = 1", `job.toml:7: "site.a\x1bb": unknown key`},
 		{"name with a slash", `name = "boiler"`, `name = "boiler/one"`, "job.toml:27: source[0].name"},
 		{"no TOML", "[plant]", "[plant", "job.toml:12: "},
-		{"pattern without its group", "baud = 9600", `pattern = "[0-9A-F]{8}"`, "job.toml:30: source[0].pattern: has no group named frame"},
+		{"pattern without its group", "baud = 9600", `pattern = "[0-9A-F]{8}"`, `job.toml:30: source[0].pattern: pattern "[0-9A-F]{8}": it has no group named frame`},
 	}
 	for _, c := range cases {
 		t.Run(c.name, func(t *testing.T) {
@@ -117,6 +125,27 @@ func TestErrorsNameKeyFileAndLine(t *testing.T) {
 				t.Errorf("error is\n%v\nwant\n%s", err, c.want)
 			}
 		})
+	}
+}
+
+// Sources as an array of inline tables have their lines too.
+func TestLinesOfInlineTables(t *testing.T) {
+	text := "source = [\n  { name = \"boiler\", kind = \"opentherm\", prot = \"/dev/x\" },\n  { name = \"probes\", kind = \"one-wire\",\n" +
+		"    points = { \"28-0000a71c01f4\" = \"flou\" } },\n  { kind = \"readings\" },\n]\n[job]\nname = \"x\"\n"
+	_, err := Parse("job.toml", []byte(text))
+	want := "job.toml:2: source[0].prot: unknown key; did you mean port?\n" +
+		"job.toml:4: source[1].points.28-0000a71c01f4: \"flou\" is no point; did you mean flow?\n" +
+		"job.toml:5: source[2]: name is missing: every [[source]] needs it"
+	if err == nil || err.Error() != want {
+		t.Errorf("error is\n%v\nwant\n%s", err, want)
+	}
+}
+
+// Notes alone may have several lines.
+func TestNotesOfSeveralLines(t *testing.T) {
+	s, err := Parse("job.toml", []byte("[job]\nname = \"x\"\nnotes = \"one\\n\\ttwo\"\n[[source]]\nname = \"a\"\nkind = \"readings\"\n"))
+	if err != nil || s.Job.Notes != "one\n\ttwo" {
+		t.Errorf("notes are %+v, error %v", s, err)
 	}
 }
 

@@ -7,6 +7,8 @@ import (
 	"time"
 
 	"tundish/decode"
+	"tundish/decode/onewire"
+	"tundish/decode/opentherm"
 	"tundish/decode/unit"
 )
 
@@ -164,14 +166,8 @@ func asPattern(v any) (string, error) {
 	if err != nil {
 		return "", err
 	}
-	re, err := regexp.Compile(p)
-	if err != nil {
-		return "", fmt.Errorf("is no RE2 pattern: %w", err)
-	}
-	if re.SubexpIndex("frame") < 0 {
-		return "", fmt.Errorf("has no group named frame: write (?P<frame>[0-9A-F]{8}) where the frame stands")
-	}
-	return p, nil
+	_, err = opentherm.CompilePattern(p)
+	return p, err
 }
 
 func (r *reader) points(s *Source, path string, v any) {
@@ -188,6 +184,10 @@ func (r *reader) points(s *Source, path string, v any) {
 			r.fail(p, "is no 1-Wire device: the kernel names them like 28-0000a71c01f4")
 			continue
 		}
+		if _, err := onewire.FamilyOf(probe); err != nil {
+			r.fail(p, "%v", err)
+			continue
+		}
 		m, ok := r.mapping(p, t[probe])
 		if !ok {
 			continue
@@ -201,10 +201,6 @@ func (r *reader) points(s *Source, path string, v any) {
 	}
 }
 
-// largestOffset is the largest believable difference of a probe from the truth, K: above it the probe is broken
-// (DS18B20 datasheet: ±0.5 °C).
-const largestOffset = 5.0
-
 func (r *reader) mapping(path string, v any) (m Mapping, ok bool) {
 	name, isText := v.(string)
 	if t, isTable := v.(map[string]any); isTable {
@@ -217,7 +213,7 @@ func (r *reader) mapping(path string, v any) (m Mapping, ok bool) {
 		}
 		name, isText = t["point"].(string)
 		if o, given := t["offset_k"]; given {
-			k, err := asNumber(o, "K", -largestOffset, largestOffset)
+			k, err := asNumber(o, "K", -onewire.OffsetLimitK, onewire.OffsetLimitK)
 			if err != nil {
 				r.fail(path+".offset_k", "%v", err)
 				return m, false

@@ -5,6 +5,7 @@ import (
 	"errors"
 	"fmt"
 	"sort"
+	"strconv"
 	"strings"
 
 	"github.com/pelletier/go-toml/v2"
@@ -27,7 +28,11 @@ func (e Error) Error() string {
 	}
 	b.WriteString(": ")
 	if e.Key != "" {
-		b.WriteString(e.Key + ": ")
+		key := e.Key
+		if strings.ContainsFunc(key, steers) {
+			key = strconv.QuoteToGraphic(key)
+		}
+		b.WriteString(key + ": ")
 	}
 	b.WriteString(e.Msg)
 	return b.String()
@@ -110,9 +115,25 @@ func walkKey(text []byte, table string, n *unstable.Node, note func(string, int)
 		path = table + "." + path
 	}
 	note(path, line)
-	if v := n.Value(); v.Kind == unstable.InlineTable {
+	walkValue(text, path, line, n.Value(), note)
+}
+
+// walkValue finds the keys inside a value; line is where it begins, as far as is known.
+func walkValue(text []byte, path string, line int, v *unstable.Node, note func(string, int)) {
+	switch v.Kind {
+	case unstable.InlineTable:
 		for it := v.Children(); it.Next(); {
 			walkKey(text, path, it.Node(), note)
+		}
+	case unstable.Array:
+		i := 0
+		for it := v.Children(); it.Next(); i++ {
+			element, at := fmt.Sprintf("%s[%d]", path, i), line
+			if keys := it.Node().Children(); it.Node().Kind == unstable.InlineTable && keys.Next() {
+				_, at = keyPath(text, keys.Node().Key(), nil)
+			}
+			note(element, at)
+			walkValue(text, element, at, it.Node(), note)
 		}
 	}
 }

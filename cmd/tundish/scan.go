@@ -1,0 +1,168 @@
+package main
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"time"
+
+	"tundish/capture"
+	"tundish/capture/capfile"
+	"tundish/cmd/tundish/jobsheet"
+	"tundish/decode"
+)
+
+// scanned is what a scan saw besides readings.
+type scanned struct {
+	records  uint64 // whose time is known
+	decoders map[reading]decoders
+	order    []reading         // of decoders, as they were made
+	unread   map[string]uint64 // records by source that are in no job sheet
+	untimed  map[uint32]uint64 // records by run whose time is not known
+	damage   []*capfile.DamageError
+}
+
+// reading is one way through a source's records: with one job sheet, and for an imported file with a state of its own,
+// since the records of two files of one source may lie between each other. Run is 0 for recorded runs, which follow
+// each other.
+type reading struct {
+	sheet *jobsheet.Sheet
+	run   uint32
+}
+
+// decoders are those of one job sheet, by source.
+type decoders map[string]*sourceDecoder
+
+// newDecoders makes the decoders of a job sheet's sources for a plant.
+func newDecoders(sheet *jobsheet.Sheet, plant *jobsheet.Sheet) (decoders, error) {
+	all := decoders{}
+	for i := range sheet.Sources {
+		src := &sheet.Sources[i]
+		d, err := newSourceDecoder(src, plant)
+		if err != nil {
+			return nil, fmt.Errorf("source %q: %w", src.Name, err)
+		}
+		all[src.Name] = d
+	}
+	return all, nil
+}
+
+// listener is told of a scan besides its readings; any field may be nil.
+type listener struct {
+	record func(source string, run uint32, t time.Time, note string) // each record, before its readings
+	hole   func(source string)                                       // records were lost to damage; "" for all sources
+}
+
+// scan decodes the records of a window, in order. Damaged places and records whose time is not known are passed over
+// and counted.
+func (c *captured) scan(ctx context.Context, w capfile.Window, l listener, emit func(decode.Reading) error) (*scanned, error) {
+	s := &scanned{decoders: map[reading]decoders{}, unread: map[string]uint64{}, untimed: map[uint32]uint64{}}
+	var stop error
+	pass := func(r decode.Reading) {
+		if stop == nil {
+			stop = emit(r)
+		}
+	}
+	imported := map[uint32]bool{}
+	for _, r := range c.reader.Runs() {
+		imported[r.Number] = r.Kind == capfile.Import
+	}
+	var run uint32
+	var way reading
+	for rec, err := range c.reader.Records(ctx, w) {
+		if err != nil {
+			var d *capfile.DamageError
+			if errors.As(err, &d) {
+				s.damage = append(s.damage, d)
+				if l.hole != nil {
+					l.hole(d.Source)
+				}
+				continue
+			}
+			return nil, fmt.Errorf("%s: %w", c.path, err)
+		}
+		if rec.Time.IsZero() {
+			s.untimed[rec.Run]++
+			continue
+		}
+		s.records++
+		if l.record != nil {
+			l.record(rec.Source, rec.Run, rec.Time, rec.Note)
+		}
+		if way.sheet == nil || rec.Run != run {
+			run = rec.Run
+			of := reading{sheet: c.sheetOf(run)}
+			if imported[run] {
+				of.run = run
+			} else if way.sheet != nil && of != way {
+				s.flush(way, pass)
+			}
+			way = of
+			if err := s.use(way, c.sheet); err != nil {
+				return nil, fmt.Errorf("%s: %w", c.path, err)
+			}
+		}
+		s.decode(way, rec, pass)
+		if stop != nil {
+			return s, stop
+		}
+	}
+	for _, way := range s.order {
+		s.flush(way, pass)
+	}
+	if s.records == 0 && len(s.untimed) > 0 {
+		return nil, fmt.Errorf("%s: the time of no record is known: what was noted of the clock is damaged", c.path)
+	}
+	return s, stop
+}
+
+// use makes the decoders of a way, once.
+func (s *scanned) use(way reading, plant *jobsheet.Sheet) error {
+	if s.decoders[way] != nil {
+		return nil
+	}
+	all, err := newDecoders(way.sheet, plant)
+	s.decoders[way], s.order = all, append(s.order, way)
+	return err
+}
+
+// decode gives a record to its decoder. What a decoder refuses, it counts itself.
+func (s *scanned) decode(way reading, rec capture.Record, pass func(decode.Reading)) {
+	d := s.decoders[way][rec.Source]
+	if d == nil {
+		s.unread[rec.Source]++
+		return
+	}
+	_ = d.Decode(rec, pass)
+}
+
+// flush gives what the decoders of a way hold back, when its records have ended.
+func (s *scanned) flush(way reading, pass func(decode.Reading)) {
+	for _, src := range way.sheet.Sources {
+		s.decoders[way][src.Name].flush(pass)
+	}
+}
+
+// tally adds up what was counted of a source by the decoders of all ways.
+func (s *scanned) tally(source string) []decode.Count {
+	var out []decode.Count
+	place := map[string]int{}
+	for _, way := range s.order {
+		d := s.decoders[way][source]
+		if d == nil {
+			continue
+		}
+		for _, n := range d.Tally() {
+			if n.N == 0 {
+				continue
+			}
+			if i, ok := place[n.Name]; ok {
+				out[i].N += n.N
+				continue
+			}
+			place[n.Name] = len(out)
+			out = append(out, n)
+		}
+	}
+	return out
+}
