@@ -167,6 +167,8 @@ func (s signs) closedValves() analyse.Cause {
 	c := analyse.Cause{Cause: "closed-valves", Settle: "open every radiator valve and watch one firing: if the burn becomes long, too little water was moving"}
 	c.Support = clamp(0.9 * s.short() * (1 - s.byDemand))
 	switch {
+	case s.flowSeen && s.flowShare >= 1:
+		c.Because = fmt.Sprintf("flow and return were %.0f K apart at the end of a burn, which speaks for water enough", s.delta)
 	case s.flowSeen:
 		c.Because = fmt.Sprintf("flow and return were %.0f K apart at the end of a burn: at most about %.0f %% of the design water flow moves", s.delta, s.flowShare*100)
 	case s.deltaSeen:

@@ -1,7 +1,6 @@
 package main
 
 import (
-	"fmt"
 	"path/filepath"
 	"slices"
 	"testing"
@@ -9,7 +8,6 @@ import (
 
 	"tundish/analyse"
 	"tundish/analyse/episode"
-	"tundish/capture/capfile"
 	"tundish/cmd/tundish/house"
 )
 
@@ -32,27 +30,27 @@ var judged = map[string]struct {
 }
 
 // judgedDays is how much of a scenario is needed to see what it is there for, where that is less than all of it.
-var judgedDays = map[string]int{"sound": 2, "low-flow": 1, "fast-pump": 1, "silent-adapter": 2, "switched-live": 2, "retries": 2, "noisy-line": 1}
+var judgedDays = map[string]int{"sound": 1, "low-flow": 1, "fast-pump": 1, "silent-adapter": 2, "switched-live": 1, "retries": 1, "noisy-line": 1}
 
 func TestScenarios(t *testing.T) {
 	for _, scenario := range house.Scenarios() {
 		if _, known := judged[scenario.Name]; !known {
 			t.Errorf("scenario %q is judged by nothing here", scenario.Name)
 		}
-		seeds := []uint64{1}
-		if scenario.Name == demoScenario { // two winters in the house that everybody sees
-			seeds = []uint64{1, 2}
-		}
 		if days := judgedDays[scenario.Name]; days > 0 {
 			scenario.Days = days
 		}
-		for _, seed := range seeds {
-			t.Run(fmt.Sprintf("%s-%d", scenario.Name, seed), func(t *testing.T) {
-				t.Parallel()
-				judge(t, scenario, seed)
-			})
-		}
+		t.Run(scenario.Name, func(t *testing.T) {
+			t.Parallel()
+			judge(t, scenario, 1)
+		})
 	}
+	t.Run("another winter", func(t *testing.T) { // of the house that everybody sees
+		t.Parallel()
+		scenario, _ := house.Find(demoScenario)
+		scenario.Days = 2
+		judge(t, scenario, 2)
+	})
 }
 
 // judge runs a scenario and holds the analysis to what was done to the house.
@@ -61,9 +59,6 @@ func judge(t *testing.T, scenario house.Scenario, seed uint64) {
 	truth, err := simulate(t.Context(), path, scenario, seed, nil)
 	if err != nil {
 		t.Fatal(err)
-	}
-	if _, err := capfile.Verify(t.Context(), path); err != nil {
-		t.Error(err)
 	}
 	kept, err := openCapture(path, "")
 	if err != nil {
