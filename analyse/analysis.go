@@ -75,8 +75,8 @@ func (a *Analysis) Reading(r decode.Reading) {
 	if s == nil {
 		s = &seriesStats{min: r.Value, max: r.Value}
 		a.series[r.Series] = s
-	} else {
-		s.cadence.Add(r.Time.Sub(s.last))
+	} else if gap := r.Time.Sub(s.last); gap > 0 { // the same moment told twice is no interval
+		s.cadence.Add(gap)
 	}
 	s.n++
 	if r.Quality == decode.Doubtful {

@@ -155,6 +155,9 @@ func pointNames(points []decode.Point) string {
 // DayClock prints a moment for people, in the site's zone: "Tue 13 Jan 06:41".
 func (s Site) DayClock(t time.Time) string { return t.In(s.zone()).Format("Mon 2 Jan 15:04") }
 
+// Day names the day of a moment, in the site's zone: "2026-01-13".
+func (s Site) Day(t time.Time) string { return t.In(s.zone()).Format(time.DateOnly) }
+
 // Clock prints a time of day for people, in the site's zone: "06:41:07".
 func (s Site) Clock(t time.Time) string { return t.In(s.zone()).Format("15:04:05") }
 

@@ -25,12 +25,13 @@ const (
 	// plainDelta and wideDelta bound the ΔT at the end of a burn that tells the same where the design is not
 	// known, K: above 25–30 K too little water moves (common practice, no source).
 	plainDelta, wideDelta = 18.0, 28.0
-	// smallVolume and tinyVolume bound the water actually warmed that is little more than the heat exchanger and a
-	// bypass, l: 7 kW for 40 s and 10 K is 6.8 l.
-	smallVolume, tinyVolume = 10.0, 5.0
-	// steepRise is the climb of the flow that no circuit shows in which the water moves, K/min (3 l at 7 kW with no
-	// load gives 34 K/min, 5 l gives 20 K/min).
-	steepRise = 20.0
+	// smallVolume and tinyVolume bound the water actually warmed that is no more than the heat exchanger and a bypass,
+	// l: 7 kW for 40 s and 10 K is 6.8 l. A brief burn on an open circuit warms what flows through meanwhile, as a
+	// rule more than that.
+	smallVolume, tinyVolume = 7.0, 5.0
+	// quickRise and steepRise bound the climb of the flow that no circuit shows in which the water moves, K/min (3 l
+	// at 7 kW with no load gives 34 K/min, 5 l gives 20 K/min).
+	quickRise, steepRise = 20.0, 30.0
 	// strongWhenOversized is the share of least output over design heat loss from which the plant is too big
 	// without question: it must cycle even on the coldest day.
 	strongWhenOversized = 1.0
@@ -116,26 +117,27 @@ func weigh(p *analyse.Pass, burns []episode.Firing) []analyse.Cause {
 	return slices.DeleteFunc(causes, func(c analyse.Cause) bool { return c.Support < 0.05 })
 }
 
-// short is how much it looks like too little water moving, 0…1: by the water flow or ΔT where they can be told, and by
-// how steeply the flow climbs. A burn can end before ΔT has come to its full height, so that either alone may tell.
+// short is how much it looks like too little water moving, 0…1: by whichever sign speaks for it most. A burn can end
+// before ΔT has come to its full height, and a burner that is too big climbs quickly too, so that each sign must be
+// strong to count.
 func (s signs) short() float64 {
-	steep := 0.0
-	if s.riseSeen {
-		steep = clamp((s.rise - fastRise) / (steepRise - fastRise))
+	most, known := 0.0, false
+	sign := func(seen bool, strength float64) {
+		if seen {
+			most, known = max(most, clamp(strength)), true
+		}
 	}
-	if s.volumeSeen {
-		steep = max(steep, clamp((smallVolume-s.volume)/(smallVolume-tinyVolume)))
+	sign(s.volumeSeen, (smallVolume-s.volume)/(smallVolume-tinyVolume))
+	sign(s.riseSeen, (s.rise-quickRise)/(steepRise-quickRise))
+	sign(s.deltaSeen, (s.delta-plainDelta)/(wideDelta-plainDelta))
+	sign(s.flowSeen, (enoughFlow-s.flowShare)/(enoughFlow-littleFlow))
+	if !known {
+		return 0.3 // leave room for it
 	}
-	switch {
-	case s.flowSeen:
-		return max(steep, clamp((enoughFlow-s.flowShare)/(enoughFlow-littleFlow)))
-	case s.deltaSeen:
-		return max(steep, clamp((s.delta-plainDelta)/(wideDelta-plainDelta)))
-	case !s.riseSeen:
-		return 0.3 // not known: leave room for it
+	if !s.deltaSeen && !s.volumeSeen { // the climb alone, which a burner too big for its circuit shows as well
+		most = max(most, 0.7*clamp((s.rise-slowRise)/(fastRise-slowRise)))
 	}
-	// By the climb alone, which a burner too big for its circuit shows as well.
-	return max(steep, 0.7*clamp((s.rise-slowRise)/(fastRise-slowRise)))
+	return most
 }
 
 func (s signs) oversized() analyse.Cause {

@@ -27,6 +27,8 @@ const (
 	leastDemand   = time.Hour        // of heat demand, before anything can be said
 	longBurn      = 10 * time.Minute // a burn as long as a whole cycle should be; it ends a spell (the same article)
 	spellDay      = 24 * time.Hour   // within which the hours must come together
+	dailyShare    = 0.10             // of all heat demand, on so many days, makes up for short spells. Own proposal
+	dailyDays     = 3                //
 	leastShare    = 0.05             // of all heat demand: a few hours in months are no way of running. Own proposal
 )
 
@@ -47,6 +49,7 @@ func Short() analyse.Check {
 			{Name: "goes on at a stretch for", Value: leastSpell.Minutes(), Unit: "min", Source: "own proposal; leaves out the end of a warm-up"},
 			{Name: "goes on within a day for (or half of the demand seen, if less)", Value: leastTotal.Hours(), Unit: "h", Source: "own proposal"},
 			{Name: "and for this share of all heat demand", Value: leastShare, Source: "own proposal"},
+			{Name: "or for this share of it, on three days or more", Value: dailyShare, Source: "own proposal"},
 			{Name: "a burn that ends a spell", Value: longBurn.Minutes(), Unit: "min", Source: "trade training article on condensing plant (cycle not below about 10 min)"},
 		},
 		Run: short,
@@ -56,10 +59,6 @@ func Short() analyse.Check {
 func short(p *analyse.Pass) {
 	burns := heatingBurns(p)
 	demand := demandTime(p.Facts)
-	if demand < leastDemand && len(burns) == 0 {
-		p.NotAssessable(fmt.Sprintf("heat was asked for during %s only, and no heating firing was seen from start to end", analyse.Span(demand)))
-		return
-	}
 	spells := findSpells(burns)
 	total := time.Duration(0)
 	for _, s := range spells {
@@ -76,11 +75,49 @@ func short(p *analyse.Pass) {
 	} else {
 		need = min(need, max(leastSpell, p.Facts.To.Sub(p.Facts.From)/2))
 	}
-	if mostInADay(spells) < need || demand > 0 && float64(total) < leastShare*float64(demand) {
-		p.Clear(clearBecause(burns, peak, total))
+	share := 1.0
+	if demand > 0 {
+		share = float64(total) / float64(demand)
+	}
+	inADay := mostInADay(spells) >= need && share >= leastShare
+	onManyDays := share >= dailyShare && days(p, spells) >= dailyDays
+	if !inADay && !onManyDays {
+		soundOrUnseen(p, burns, demand, clearBecause(burns, peak, total))
 		return
 	}
 	p.Found(describe(p, burns, spells, peak, total))
+}
+
+// soundOrUnseen answers where nothing was found: clear, if there was enough to see.
+func soundOrUnseen(p *analyse.Pass, burns []episode.Firing, demand time.Duration, because string) {
+	asked := demand
+	if !p.Has(decode.HeatDemand, decode.HeatActive) {
+		asked = p.Facts.To.Sub(p.Facts.From)
+	}
+	every := time.Duration(0)
+	for _, c := range p.Coverage {
+		if c.Series.Point == decode.Flame && (every == 0 || c.Interval < every) {
+			every = c.Interval
+		}
+	}
+	switch {
+	case asked < leastDemand:
+		p.NotAssessable(fmt.Sprintf("heat was asked for during %s only, in %s; %s are needed",
+			analyse.Span(asked), analyse.Count(len(burns), "heating firing"), analyse.Span(leastDemand)))
+	case every > shortBurn/2:
+		p.NotAssessable(fmt.Sprintf("the flame was read every %s only, so that burns under %s cannot be told", analyse.Span(every), analyse.Span(shortBurn)))
+	default:
+		p.Clear(because)
+	}
+}
+
+// days counts the days, in the site's zone, on which spells began.
+func days(p *analyse.Pass, spells []spell) int {
+	seen := map[string]bool{}
+	for _, s := range spells {
+		seen[p.Site.Day(s.From)] = true
+	}
+	return len(seen)
 }
 
 func clearBecause(burns []episode.Firing, peak int, total time.Duration) string {

@@ -252,15 +252,23 @@ func high(p *analyse.Pass, s settled, design unit.Kelvin) {
 	if s.scaledWhy != "" {
 		why = "; " + s.scaledWhy
 	}
-	// A burner above the design output spreads flow and return on a sound circuit too.
-	if s.median-pairError <= limit || s.scaledWhy != "" && s.scaled <= limit {
+	if s.median-pairError <= limit {
 		p.Clear(fmt.Sprintf("settled ΔT %v by %s, design %v%s", s.median, s.source, design, why))
 		return
 	}
-	f := s.finding(p, design, fmt.Sprintf("The water comes back much cooler than it leaves: the settled difference is %v, design is %v. Too little water moves.", s.median, design))
+	f := s.finding(p, design, fmt.Sprintf("The water comes back much cooler than it leaves: the settled difference is %v, design is %v.", s.median, design))
 	f.Causes = []analyse.Cause{
 		{Cause: "restriction", Support: 0.5, Because: "sludge, a blocked strainer or valves that are nearly shut hold the water back", Settle: "open all valves, look at the strainer, and compare ΔT"},
 		{Cause: "pump-too-slow", Support: 0.45, Because: "the pump may be set too low, failing, or running in air", Settle: "turn the pump up a step, bleed it, and watch ΔT"},
+	}
+	// A burner far above the design output spreads flow and return on a circuit with all its water too.
+	if s.scaledWhy != "" && s.scaled <= limit {
+		f.Causes = slices.Insert(f.Causes, 0, analyse.Cause{Cause: "output-above-design", Support: 0.7,
+			Because: "the burner gives more than the circuit was laid out for" + why,
+			Settle:  "limit the burner's output for heating to the design heat loss, and watch ΔT"})
+		for i := range f.Causes[1:] {
+			f.Causes[i+1].Support = 0.2
+		}
 	}
 	p.Found(f)
 }

@@ -193,7 +193,9 @@ func (b *Builder) analogue(p decode.Point, src *sourceValues, t time.Time, v flo
 	case decode.FailedStarts:
 		b.failedStarts(t, v)
 	case decode.FlowSetpoint:
-		b.setpoint.take(src.name, t, v)
+		if b.setpoint.take(src.name, t, v) && v < warmSetpoint {
+			b.enabled.cold = t
+		}
 	case decode.Flow, decode.Return:
 		b.water(p, src, t, v)
 	case decode.Modulation:
@@ -231,10 +233,15 @@ const drawRate = 1.0
 // Room units leave heating enabled and ask for 0–10 °C instead (common practice, no source). Own proposal, °C.
 const warmSetpoint = 20.0
 
+// setpointStands is how long a set-point that was written stands for the present: controllers repeat it, some rarely.
+// Own proposal.
+const setpointStands = time.Hour
+
 // enabling is the controller's bit alone, without the set-point that gives it its meaning.
 type enabling struct {
 	on    bool
 	since time.Time
+	cold  time.Time // when a set-point that means no demand was last read
 }
 
 // demandReading follows heat demand: asked for, and at a temperature that means it. Where the set-point is asked for
@@ -244,12 +251,13 @@ func (b *Builder) demandReading(t time.Time, on bool) {
 		b.enabled.since = t
 	}
 	b.enabled.on = on
-	cold := b.setpoint.fresh(t) && b.setpoint.v < warmSetpoint
+	cold := b.setpoint.seen && b.setpoint.v < warmSetpoint && t.Sub(b.setpoint.t) <= setpointStands
 	c, _, _ := b.demand.update(t, on && !cold)
 	switch {
 	case c == fell:
 		b.attempts = b.attempts[:0] // what failed for one demand says nothing of the next
-	case c == rose && b.setpoint.seen && b.setpoint.first.Equal(b.setpoint.t) && b.setpoint.t.After(b.enabled.since):
+	case c == rose && b.setpoint.seen && b.setpoint.first.Equal(b.setpoint.t) && b.setpoint.t.After(b.enabled.since) &&
+		!b.enabled.cold.After(b.enabled.since):
 		b.demand.dateBack(b.enabled.since)
 	}
 }

@@ -429,3 +429,71 @@ func TestSilenceByRun(t *testing.T) {
 		t.Errorf("gaps are %+v", f.Gaps)
 	}
 }
+
+// Room units leave heating enabled all day and ask for 10 °C when no heat is wanted: the demand begins with the warm
+// set-point, not with the bit.
+func TestDemandWithTheBitAlwaysUp(t *testing.T) {
+	for _, every := range []int{10, 60, 900} {
+		b := NewBuilder(config(12 * time.Hour))
+		for s := 0; s <= 12*3600; s += 5 {
+			at := time.Duration(s) * time.Second
+			if s%every == 0 {
+				feed(b, at, decode.FlowSetpoint, map[bool]float64{true: 55, false: 10}[at >= 6*time.Hour && at < 9*time.Hour])
+			}
+			feed(b, at, decode.HeatDemand, 1)
+		}
+		d := b.Finish(start, start.Add(12*time.Hour)).Demands
+		late := time.Duration(every+10) * time.Second
+		if len(d) != 1 || d[0].From.Sub(start.Add(6*time.Hour)).Abs() > late || d[0].To.Sub(start.Add(9*time.Hour)).Abs() > late {
+			t.Errorf("set-point every %d s: demands are %+v", every, d)
+		}
+	}
+}
+
+// What the flags said before the fault is of the time before; what failed just before it is not.
+func TestFlagsAndAttemptsBeforeAFault(t *testing.T) {
+	life := func(attempts, flagsAfter bool) Lockout {
+		b := NewBuilder(config(2 * time.Hour))
+		for s := 0; s <= 7200; s++ {
+			at := time.Duration(s) * time.Second
+			fault := s >= 3600 && s < 3625
+			feed(b, at, decode.HeatDemand, map[bool]float64{true: 1}[s >= 3480])
+			feed(b, at, decode.Flame, map[bool]float64{true: 1}[attempts && s >= 3500 && s < 3590 && s%30 < 4])
+			feed(b, at, decode.Fault, map[bool]float64{true: 1}[fault])
+			if s%60 == 59 && (s < 3600 || flagsAfter) || flagsAfter && s == 3610 {
+				feed(b, at, decode.FaultFlags, 0)
+			}
+		}
+		l := b.Finish(start, start.Add(2*time.Hour)).Lockouts
+		if len(l) != 1 {
+			t.Fatalf("lockouts are %+v", l)
+		}
+		return l[0]
+	}
+	if l := life(true, false); l.Flags != -1 || l.Cause != CauseIgnition || !l.Locked {
+		t.Errorf("flags read before only: %+v", l)
+	}
+	if l := life(true, true); l.Cause != CauseIgnition {
+		t.Errorf("attempts, and flags that name no cause: %+v", l)
+	}
+	if l := life(false, true); l.Cause != CauseUnknown || l.Locked {
+		t.Errorf("no attempt, and flags that name no cause: %+v", l)
+	}
+}
+
+// A burner may rest in a call for heat: a short fault in the rest is no failed ignition.
+func TestFaultInARest(t *testing.T) {
+	b := NewBuilder(config(2 * time.Hour))
+	for s := 0; s <= 7200; s++ {
+		at := time.Duration(s) * time.Second
+		feed(b, at, decode.HeatDemand, 1)
+		feed(b, at, decode.FlowSetpoint, 60)
+		feed(b, at, decode.Flow, 59)
+		feed(b, at, decode.Flame, map[bool]float64{true: 1}[s < 3000])
+		feed(b, at, decode.Fault, map[bool]float64{true: 1}[s >= 3600 && s < 3720])
+	}
+	l := b.Finish(start, start.Add(2*time.Hour)).Lockouts
+	if len(l) != 1 || l[0].Locked || l[0].Cause != CauseUnknown {
+		t.Errorf("lockouts are %+v", l)
+	}
+}

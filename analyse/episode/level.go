@@ -62,7 +62,9 @@ func (l *level) update(t time.Time, on bool) (c change, lost bool, lastSeen time
 			lost, lastSeen = true, l.last
 			l.cut()
 		}
-		l.cadence.Add(gap)
+		if gap > 0 { // the same moment told twice is no interval
+			l.cadence.Add(gap)
+		}
 	}
 	first := !l.known
 	l.known, l.last = true, t

@@ -66,6 +66,7 @@ type faultWatch struct {
 	powerCut   bool
 	unseen     bool // a gap came while it stood, and it has not been seen again since
 	rail       *float64
+	inferred   bool // the cause is no more than an inference
 }
 
 // powerCutAtMost is the longest time without a word in which a supply can have been turned off and on by a person
@@ -98,7 +99,8 @@ func (b *Builder) powerWasCut(from, to time.Time) bool {
 	if b.supply.seen {
 		return slices.ContainsFunc(b.supply.spans, func(s Span) bool { return s.From.After(from) && !s.From.After(to) })
 	}
-	return slices.ContainsFunc(b.buses, func(w *busWatch) bool { return w.source == b.fault.owner && w.pausedBetween(from, to) })
+	least := max(busPause, holdIntervals*b.fault.cadence.Median())
+	return slices.ContainsFunc(b.buses, func(w *busWatch) bool { return w.source == b.fault.owner && w.pausedBetween(from, to, least) })
 }
 
 func (b *Builder) beginFault(t time.Time) {
@@ -119,7 +121,7 @@ func (b *Builder) beginFault(t time.Time) {
 }
 
 // railWithin is how long after a fault's onset the water's temperature may be read and still be that of the onset.
-const railWithin = 2 * time.Minute
+const railWithin = 5 * time.Minute
 
 // water looks whether one of the appliance's own sensors is at its rail at the onset. A probe on a pipe cannot stop a
 // burner.
@@ -186,11 +188,14 @@ func (b *Builder) faultDetail() {
 	if w == nil {
 		return
 	}
-	belongs := func(v ownedValue) bool { return v.seen && v.t.After(w.From.Add(-detailWithin)) }
-	if belongs(b.flags) && (w.Flags < 0 || w.Flags&flagCauses == 0) {
-		w.Flags = int(b.flags.v)
+	// What was read before the onset is of the time before, unless it names a cause already.
+	early := func(v ownedValue) bool { return v.t.Before(w.From) }
+	flags := int(b.flags.v)
+	if b.flags.seen && (w.Flags < 0 || w.Flags&flagCauses == 0) &&
+		(!early(b.flags) || flags&flagCauses != 0 && w.From.Sub(b.flags.t) <= detailWithin) {
+		w.Flags = flags
 	}
-	if belongs(b.code) && (w.Code <= 0) {
+	if b.code.seen && w.Code <= 0 && !early(b.code) {
 		w.Code = int(b.code.v)
 	}
 }
@@ -201,7 +206,8 @@ func (b *Builder) pressureReading(t time.Time, v float64) {
 		case t.Sub(r.ended) > freshFor:
 			b.refilling = nil
 		case v-r.lowest >= refillStep:
-			b.lockouts[r.lockout].Reset = ResetRefill
+			l := &b.lockouts[r.lockout]
+			l.Reset, l.Locked, l.Why = ResetRefill, true, "the pressure rose just after: somebody let water in"
 			b.refilling = nil
 		}
 	}
@@ -226,11 +232,10 @@ func (b *Builder) endFault(t time.Time) {
 		w.Reset, w.Locked, w.Why = ResetCommand, true, "a reset was asked for over the bus, and the fault ended"
 	case w.powerCut:
 		w.Reset, w.Locked, w.Why = ResetPower, true, "the supply was interrupted, and the fault was gone afterwards"
-	case w.Cause == CauseLowPressure:
+	case w.Cause == CauseLowPressure && refilled:
+		w.Reset, w.Locked, w.Why = ResetRefill, true, "the pressure had risen: somebody let water in"
+	case w.Cause == CauseLowPressure && !w.lowestSeen:
 		w.Reset, w.Locked, w.Why = ResetByHand, true, "water that is missing does not come back by itself: somebody let water in"
-		if refilled {
-			w.Reset = ResetRefill
-		}
 	default:
 		w.Locked, w.Why = b.lockedWithoutSign(w)
 		switch {
@@ -243,7 +248,7 @@ func (b *Builder) endFault(t time.Time) {
 		}
 	}
 	b.lockouts = append(b.lockouts, w.Lockout)
-	if w.Cause == CauseLowPressure && w.Reset == ResetByHand && w.lowestSeen {
+	if w.Cause == CauseLowPressure && w.lowestSeen && !refilled {
 		b.refilling = &refill{len(b.lockouts) - 1, w.lowest, t}
 	}
 	b.attempts = b.attempts[:0]
@@ -265,7 +270,7 @@ func (b *Builder) lockedWithoutSign(w *faultWatch) (bool, string) {
 		return true, "a gas or flame fault holds the burner until it is reset (EN 298)"
 	case w.Flags >= 0 && w.Flags&flagResetAllowed != 0 && b.idleFlags&flagResetAllowed == 0:
 		return true, "the appliance said that it could be reset"
-	case w.Cause == CauseIgnition || w.Cause == CauseFlameLoss:
+	case (w.Cause == CauseIgnition || w.Cause == CauseFlameLoss) && !w.inferred:
 		return true, "failed ignition or lost flame holds the burner until it is reset (EN 298)"
 	case w.Duration() >= BlockBelow:
 		return true, fmt.Sprintf("it lasted longer than %d minutes, in which a block of this kind frees itself", int(BlockBelow.Minutes()))
@@ -306,7 +311,7 @@ func (b *Builder) causeByContext(w *faultWatch) (cause, because string) {
 		return CauseLowPressure, fmt.Sprintf("the pressure was %.2f bar, below %.1f bar", w.lowest, least)
 	case p.Flow != nil && *p.Flow >= hotLimit:
 		return CauseOverheat, fmt.Sprintf("the flow was at %.0f °C", *p.Flow)
-	case w.Flags < 0 && (len(p.Attempts) > 0 || p.FailedStarts > 0):
+	case len(p.Attempts) > 0 || p.FailedStarts > 0:
 		return CauseIgnition, "attempts to light had failed just before"
 	}
 	if w.Flags >= 0 {
@@ -315,10 +320,24 @@ func (b *Builder) causeByContext(w *faultWatch) (cause, because string) {
 	if lost, why := flameLost(w, b.firings); lost {
 		return CauseFlameLoss, why
 	}
-	if !p.DemandSince.IsZero() && w.From.Sub(p.DemandSince) >= triedFor && w.From.Sub(p.LastFiring.To) >= triedFor {
+	if calledInVain(w) {
+		w.inferred = true
 		return CauseIgnition, "heat was asked for and no flame came before the fault; the appliance gave no flags, so this is inferred"
 	}
 	return CauseUnknown, "the appliance gave no flags, and nothing seen before the fault says why"
+}
+
+// calledInVain tells whether the burner should have burned and did not: heat was asked for, and either the call was
+// new or the water was well below its set-point; a burner may rest in a call.
+func calledInVain(w *faultWatch) bool {
+	p := w.Preceding
+	if p.DemandSince.IsZero() || w.From.Sub(p.DemandSince) < triedFor || w.From.Sub(p.LastFiring.To) < triedFor {
+		return false
+	}
+	if p.Flow != nil && p.Setpoint != nil {
+		return *p.Flow < *p.Setpoint-lossShort
+	}
+	return p.DemandSince.After(p.LastFiring.To)
 }
 
 // flameLost tells whether the last firing had held, and went out shortly before the fault without having done its work.

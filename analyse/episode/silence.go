@@ -11,6 +11,9 @@ const (
 	// silenceWarming is the rise of another source's flow during a silence that proves the burner ran, K. Own
 	// proposal: several times a probe's error and what an after-run brings.
 	silenceWarming = 5.0
+	// warmingWithin is how quickly a burner brings that rise; a pipe that warms with the house takes hours. Own
+	// proposal.
+	warmingWithin = 15 * time.Minute
 	// busPause is the shortest break in the bus that can be a supply turned off and on again. Own proposal.
 	busPause = 5 * time.Second
 	// lostPrefix begins the notes by which the recorder tells that a source's device is gone.
@@ -39,6 +42,7 @@ type busWatch struct {
 type warming struct {
 	source     string
 	low, rise  float64
+	lowAt      time.Time
 	start, end float64
 }
 
@@ -94,9 +98,28 @@ func (w *busWatch) record(t time.Time, note string) {
 	}
 }
 
-func (w *busWatch) pausedBetween(from, to time.Time) bool {
-	return slices.ContainsFunc(w.pauses, func(s Span) bool { return !s.To.Before(from) && !s.From.After(to) })
+// pausedBetween tells whether the bus fell still between two moments, for longer than least and longer than it does
+// now and then anyway.
+func (w *busWatch) pausedBetween(from, to time.Time, least time.Duration) bool {
+	for _, s := range w.pauses {
+		if s.To.Before(from) || s.From.After(to) || s.Duration() <= least {
+			continue
+		}
+		alike := 0
+		for _, o := range w.pauses {
+			if o.To.Before(from) && 2*o.Duration() >= s.Duration() {
+				alike++
+			}
+		}
+		if alike < pauseHabit {
+			return true
+		}
+	}
+	return false
 }
+
+// pauseHabit is the number of earlier breaks of much the same length that make one a habit of the bus. Own proposal.
+const pauseHabit = 2
 
 // otherFlow takes the flow temperature as another source saw it.
 func (w *busWatch) otherFlow(source string, t time.Time, v float64) {
@@ -106,10 +129,12 @@ func (w *busWatch) otherFlow(source string, t time.Time, v float64) {
 	i := slices.IndexFunc(w.warm, func(x warming) bool { return x.source == source })
 	if i < 0 {
 		i = len(w.warm)
-		w.warm = append(w.warm, warming{source: source, low: v, start: v})
+		w.warm = append(w.warm, warming{source: source, low: v, lowAt: t, start: v})
 	}
 	x := &w.warm[i]
-	x.low = min(x.low, v)
+	if v < x.low || t.Sub(x.lowAt) > warmingWithin {
+		x.low, x.lowAt = v, t
+	}
 	x.rise = max(x.rise, v-x.low)
 	x.end = v
 }

@@ -31,6 +31,10 @@ func Check() analyse.Check {
 	}
 }
 
+// leastRecord is the shortest record that can be called clear of lockouts. Own proposal: one call for heat with all its
+// attempts to light.
+const leastRecord = 10 * time.Minute
+
 func run(p *analyse.Pass) {
 	var locked, blocks []episode.Lockout
 	for _, l := range p.Facts.Lockouts {
@@ -43,6 +47,10 @@ func run(p *analyse.Pass) {
 	if n := len(blocks); len(locked) == 0 && n > 0 && blocks[n-1].Open {
 		p.NotAssessable(fmt.Sprintf("a fault (%s) stood when the record ended, for %s by then: it may yet clear by itself, or need a person",
 			blocks[n-1].Cause, analyse.Span(blocks[n-1].Duration())))
+		return
+	}
+	if length := p.Facts.To.Sub(p.Facts.From); len(locked) == 0 && length < leastRecord {
+		p.NotAssessable(fmt.Sprintf("the record is only %s long", analyse.Span(length)))
 		return
 	}
 	if len(locked) == 0 {
