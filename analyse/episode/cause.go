@@ -1,0 +1,80 @@
+package episode
+
+import "fmt"
+
+// causeOf says what held the burner off: by the flags where the bus gave them, else by what was seen around it.
+func (b *Builder) causeOf(w *faultWatch) (cause, because string) {
+	if w.Flags >= 0 {
+		switch {
+		case w.Flags&flagLowPressure != 0:
+			return CauseLowPressure, "the appliance's fault flags say low water pressure"
+		case w.Flags&flagOverheat != 0:
+			return CauseOverheat, "the appliance's fault flags say water over-temperature"
+		case w.Flags&flagAirPressure != 0:
+			return CauseAirPressure, "the appliance's fault flags say air-pressure fault"
+		case w.Flags&flagGasFlame != 0:
+			if lost, why := flameLost(w, b.firings); lost {
+				return CauseFlameLoss, "the fault flags say gas or flame fault, and " + why
+			}
+			return CauseIgnition, "the fault flags say gas or flame fault, and no flame held before it"
+		}
+	}
+	return b.causeByContext(w)
+}
+
+func (b *Builder) causeByContext(w *faultWatch) (cause, because string) {
+	p := w.Preceding
+	least := b.cfg.MinimumPressure
+	if least == 0 {
+		least = emptyPressure
+	}
+	switch {
+	case w.rail != nil:
+		return CauseSensor, fmt.Sprintf("a water sensor read %.0f °C, which water here cannot have", *w.rail)
+	case w.lowestSeen && w.lowest < least:
+		return CauseLowPressure, fmt.Sprintf("the pressure was %.2f bar, below %.1f bar", w.lowest, least)
+	case p.Flow != nil && *p.Flow >= hotLimit:
+		return CauseOverheat, fmt.Sprintf("the flow was at %.0f °C", *p.Flow)
+	case len(p.Attempts) > 0 || p.FailedStarts > 0:
+		return CauseIgnition, "attempts to light had failed just before"
+	}
+	if w.Flags >= 0 {
+		return CauseUnknown, "the appliance's fault flags name no cause, and nothing seen before the fault says why"
+	}
+	if lost, why := flameLost(w, b.firings); lost {
+		return CauseFlameLoss, why
+	}
+	if calledInVain(w) {
+		w.inferred = true
+		return CauseIgnition, "heat was asked for and no flame came before the fault; the appliance gave no flags, so this is inferred"
+	}
+	return CauseUnknown, "the appliance gave no flags, and nothing seen before the fault says why"
+}
+
+// calledInVain tells whether the burner should have burned and did not: heat was asked for, and either the call was
+// new or the water was well below its set-point; a burner may rest in a call.
+func calledInVain(w *faultWatch) bool {
+	p := w.Preceding
+	if p.DemandSince.IsZero() || w.From.Sub(p.DemandSince) < triedFor || w.From.Sub(p.LastFiring.To) < triedFor {
+		return false
+	}
+	if p.Flow != nil && p.Setpoint != nil {
+		return *p.Flow < *p.Setpoint-lossShort
+	}
+	return p.DemandSince.After(p.LastFiring.To)
+}
+
+// flameLost tells whether the last firing had held, and went out shortly before the fault without having done its work.
+func flameLost(w *faultWatch, firings []Firing) (bool, string) {
+	last := w.Preceding.LastFiring
+	if last.From.IsZero() || w.From.Sub(last.To) > flameLossBefore || len(w.Preceding.Attempts) > 0 {
+		return false, ""
+	}
+	for i := len(firings) - 1; i >= 0 && i >= len(firings)-2; i-- {
+		if f := firings[i]; f.From.Equal(last.From) && (f.End == EndSetpoint || f.End == EndDemand) {
+			return false, ""
+		}
+	}
+	return true, fmt.Sprintf("a flame that had held for %s went out %s before it",
+		words(last.Duration()), words(max(0, w.From.Sub(last.To))))
+}

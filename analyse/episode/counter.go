@@ -1,0 +1,46 @@
+package episode
+
+import "time"
+
+// failedStarts takes the appliance's count. It is asked for rarely: the first answer after a fault's onset still
+// tells of the attempts before it, since none is made while the fault stands.
+func (b *Builder) failedStarts(t time.Time, v float64) {
+	b.counter.take(t, v)
+	if b.onset != nil {
+		b.onset.Preceding.FailedStarts = b.counter.since(t)
+	}
+}
+
+// counterWatch follows the appliance's own count of failed starts.
+type counterWatch struct {
+	cur, base value
+}
+
+// counterFresh is how old the counter's last value may be: it is asked for rarely.
+const counterFresh = time.Hour
+
+func (c *counterWatch) take(t time.Time, v float64) {
+	if !c.base.seen || v < c.cur.v { // first sight, or a wrap or reset of the counter
+		c.base = value{v, t, true}
+	}
+	c.cur = value{v, t, true}
+}
+
+// counterStale is how old the counter's last value may be to stand for the present when a firing held. Own proposal:
+// with an older one the next value begins the count.
+const counterStale = 5 * time.Minute
+
+func (c *counterWatch) mark(t time.Time) {
+	c.base = c.cur
+	if t.Sub(c.cur.t) > counterStale {
+		c.base.seen = false
+	}
+}
+
+// since is the count since the last firing that held, −1 where it is not known.
+func (c *counterWatch) since(t time.Time) int {
+	if !c.cur.seen || !c.base.seen || t.Sub(c.cur.t) > counterFresh {
+		return -1
+	}
+	return int(c.cur.v - c.base.v)
+}
