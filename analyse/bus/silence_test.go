@@ -29,7 +29,11 @@ func TestSilence(t *testing.T) {
 		{"too short a record", analyse.PermanentLive, "0:00 flame 0\n0:05 flame 0", analyse.NotAssessable, ""},
 		{"bus and supply sensor fall silent together", analyse.SupplyUnknown,
 			"0:00 flame 0 contact/supply 1 probes/flow 40\n2:00 boiler/* - contact/* -\n3:00 flame 0 contact/supply 1\n4:00 flame 0", analyse.Found, "appliance"},
+		{"the supply explains ten minutes of two hours", analyse.SupplyUnknown,
+			"0:00 flame 0 contact/supply 1\n2:00 boiler/* - contact/supply 0\n2:10 contact/supply 1\n4:00 flame 0\n5:00 flame 0", analyse.Found, "adapter"},
 		// Look-alikes.
+		{"switched live, and a pipe that warms with the house over hours", analyse.SwitchedLive,
+			"0:00 flame 0 probes/flow 20\n1:00 boiler/* -\n2:00 probes/flow 22\n3:00 probes/flow 24\n4:00 probes/flow 26\n5:00 probes/flow 28\n6:00 flame 0\n7:00 flame 0", analyse.Clear, ""},
 		{"switched live and cooling", analyse.SwitchedLive,
 			"0:00 flame 0 probes/flow 60\n2:00 boiler/* -\n2:10 probes/flow 50\n3:40 flame 0\n4:00 flame 0", analyse.Clear, ""},
 		{"the supply is seen to be off", analyse.SupplyUnknown,

@@ -1,6 +1,8 @@
 package cycling_test
 
 import (
+	"fmt"
+	"strings"
 	"testing"
 	"time"
 
@@ -24,6 +26,19 @@ const cycle = `
 	0:02 flame 0 flow 60
 	0:04 flow 54
 	0:07 flow 52`
+
+// everyMorning is an hour and a half of two-minute burns, and a steady day after it.
+func everyMorning(days int) string {
+	out := ""
+	for d := range days {
+		at := time.Duration(24*d+6) * time.Hour
+		clock := func(t time.Duration) string { return fmt.Sprintf("%d:%02d", int(t.Hours()), int(t.Minutes())%60) }
+		out += clock(at) + " heat-demand 1\n" + clock(at+10*time.Hour) + " heat-demand 0\n" +
+			analysetest.Repeat(clock(at), 10, 10*time.Minute, cycle) +
+			analysetest.Repeat(clock(at+2*time.Hour), 8, time.Hour, "0:00 flame 1\n0:40 flame 0")
+	}
+	return out + fmt.Sprintf("%d:00 flame 0", 24*days)
+}
 
 func warmUp(at string) string {
 	return analysetest.Repeat(at, 1, 0, "0:00 flame 1\n0:44 flame 0\n0:46 flame 1\n0:48 flame 0\n0:52 flame 1\n0:54 flame 0\n0:59 flame 1\n1:01 flame 0")
@@ -69,6 +84,9 @@ func TestShortCycling(t *testing.T) {
 		{"two evenings in sixty days of sound running",
 			start + analysetest.Repeat("0:10", 1400, time.Hour, "0:00 flame 1\n0:30 flame 0") + analysetest.Repeat("1410:00", 8, 8*time.Minute, "0:00 flame 1\n0:02 flame 0") +
 				analysetest.Repeat("1434:00", 8, 8*time.Minute, "0:00 flame 1\n0:02 flame 0") + "1440:00 flame 0", analyse.Clear, ""},
+		{"an hour and a half every morning", start + everyMorning(5), analyse.Found, "oversized"},
+		{"a flame read too rarely to see short burns", "0:00 flame 0 heat-demand 1\n" + analysetest.Repeat("0:10", 30, 20*time.Minute, "0:00 flame 1\n0:10 flame 0") + "12:00 flame 0", analyse.NotAssessable, ""},
+		{"too short a record", start + analysetest.Repeat("0:02", 5, 8*time.Minute, "0:00 flame 1\n0:02 flame 0") + "0:45 flame 0", analyse.NotAssessable, ""},
 		{"long burns", start + analysetest.Repeat("0:10", 8, 30*time.Minute, "0:00 flame 1\n0:18 flame 0") + "4:30 flame 0", analyse.Clear, ""},
 		{"no demand and no firing", "0:00 flame 0 heat-demand 0\n6:00 flame 0", analyse.NotAssessable, ""},
 		{"no flame signal", "0:00 flow 40\n6:00 flow 40", analyse.NotAssessable, ""},
@@ -77,7 +95,10 @@ func TestShortCycling(t *testing.T) {
 	for _, c := range cases {
 		t.Run(c.name, func(t *testing.T) {
 			step := 5 * time.Second
-			if len(c.script) > 1e4 {
+			switch {
+			case strings.Contains(c.name, "rarely"):
+				step = 5 * time.Minute
+			case len(c.script) > 3e4:
 				step = 30 * time.Second
 			}
 			r := analysetest.Run(t, analysetest.Case{Script: c.script, Plant: plant, Step: step}, cycling.Short())

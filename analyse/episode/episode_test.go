@@ -497,3 +497,20 @@ func TestFaultInARest(t *testing.T) {
 		t.Errorf("lockouts are %+v", l)
 	}
 }
+
+// An adapter that delivers in bursts is not silent all day long; a hole much longer than its pauses is a silence.
+func TestBurstsAreNoSilences(t *testing.T) {
+	b := NewBuilder(config(12 * time.Hour))
+	for s := 0; s <= 12*3600; s += 120 {
+		if s > 6*3600 && s < 7*3600 {
+			continue
+		}
+		for i := range 5 {
+			feed(b, time.Duration(s+i)*time.Second, decode.Flame, 0)
+		}
+	}
+	f := b.Finish(start, start.Add(12*time.Hour))
+	if len(f.Silences) != 1 || f.Silences[0].Duration() < 50*time.Minute {
+		t.Errorf("%d silences: %+v", len(f.Silences), f.Silences)
+	}
+}

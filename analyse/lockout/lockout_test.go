@@ -44,7 +44,12 @@ func TestLockout(t *testing.T) {
 			analyse.Found, "ignition", "its end was not seen"},
 		{"a block that still stands: too early to tell", quiet + "6:00 heat-demand 1 flame 1 flow 80\n6:10 flow 95 flame 0 fault 1 fault-flags 32\n6:15 fault 1",
 			analyse.NotAssessable, "", ""},
+		{"refilled, and the pressure seen only afterwards", quiet + "6:00 pressure 0.3 fault 1 fault-flags 4\n6:10 fault 0\n6:12 pressure 1.4\n8:00 fault 0",
+			analyse.Found, "low-pressure", "refilling"},
+		{"low pressure, and the pressure never read", "0:00 flame 0 fault 0\n6:00 fault 1 fault-flags 4\n6:10 fault 0\n8:00 fault 0", analyse.Found, "low-pressure", ""},
+		{"the sensor's rail read a little after the onset", quiet + "6:00 fault 1\n6:01 flow 127\n7:00 fault 0 flow 40\n8:00 fault 0", analyse.Found, "sensor", ""},
 		// Look-alikes.
+		{"low-pressure flag, but the pressure was sound throughout", quiet + "6:00 fault 1 fault-flags 4\n6:03 fault 0\n8:00 fault 0", analyse.Clear, "", ""},
 		{"a block that frees itself", quiet + "6:00 heat-demand 1 flame 1 flow 80\n6:10 flow 95 flame 0 fault 1 fault-flags 32\n6:14 fault 0 flow 70\n8:00 fault 0",
 			analyse.Clear, "", ""},
 		{"never in fault", quiet + "8:00 fault 0", analyse.Clear, "", ""},
