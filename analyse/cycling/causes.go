@@ -5,6 +5,7 @@ import (
 	"fmt"
 	"slices"
 	"strings"
+	"time"
 
 	"tundish/analyse"
 	"tundish/analyse/episode"
@@ -32,6 +33,8 @@ const (
 	// quickRise and steepRise bound the climb of the flow that no circuit shows in which the water moves, K/min (3 l
 	// at 7 kW with no load gives 34 K/min, 5 l gives 20 K/min).
 	quickRise, steepRise = 20.0, 30.0
+	// leastClimb is the shortest burn whose climb tells something: a bus sensor lags by some seconds. Own proposal.
+	leastClimb = 15 * time.Second
 	// strongWhenOversized is the share of least output over design heat loss from which the plant is too big
 	// without question: it must cycle even on the coldest day.
 	strongWhenOversized = 1.0
@@ -39,9 +42,7 @@ const (
 
 // signs are the averages over the burns that tell the causes apart.
 type signs struct {
-	n             int
 	byDemand      float64 // share of burns that heat demand ended
-	bySetpoint    float64 // share that the set-point or a limit ended
 	rise          float64 // K/min, median; riseSeen
 	riseSeen      bool
 	modulation    float64 // %, median of means; modSeen
@@ -57,14 +58,11 @@ type signs struct {
 }
 
 func read(p *analyse.Pass, burns []episode.Firing) signs {
-	s := signs{n: len(burns)}
+	var s signs
 	var rises, mods, volumes, deltas []float64
 	for _, f := range burns {
-		switch f.End {
-		case episode.EndDemand:
+		if f.End == episode.EndDemand {
 			s.byDemand++
-		case episode.EndSetpoint, episode.EndLimit:
-			s.bySetpoint++
 		}
 		if f.ModulationSeen {
 			mods = append(mods, f.MeanModulation)
@@ -72,10 +70,9 @@ func read(p *analyse.Pass, burns []episode.Firing) signs {
 		if f.DeltaSeen {
 			deltas = append(deltas, f.DeltaEnd)
 		}
-		minutes := f.Duration().Minutes()
-		if f.FlowSeen && f.FlowMax > f.FlowStart && minutes > 0.25 {
+		if f.FlowSeen && f.FlowMax > f.FlowStart && f.Duration() >= leastClimb {
 			climb := f.FlowMax - f.FlowStart
-			rises = append(rises, climb/minutes)
+			rises = append(rises, climb/f.Duration().Minutes())
 			if p.Plant.OutputMin.Known {
 				kJ := outputOf(p.Plant, f) * f.Duration().Seconds()
 				volumes = append(volumes, kJ/(volumeHeat*climb))
@@ -83,7 +80,6 @@ func read(p *analyse.Pass, burns []episode.Firing) signs {
 		}
 	}
 	s.byDemand /= float64(len(burns))
-	s.bySetpoint /= float64(len(burns))
 	s.rise, s.riseSeen = median(rises), len(rises) > 0
 	s.modulation, s.modSeen = median(mods), len(mods) > 0
 	s.volume, s.volumeSeen = median(volumes), len(volumes) > 0

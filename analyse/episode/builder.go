@@ -89,8 +89,8 @@ func (b *Builder) enter(run uint32) {
 	}
 }
 
-// Damage tells that records of a source were lost to a damaged place in the capture: what was open is cut there, and
-// the hole is no silence.
+// Damage tells that records of a source ("" for all) were lost to a damaged place in the capture: the hole is no
+// silence of the bus. What was open over it is cut as at any stretch without readings.
 func (b *Builder) Damage(source string) {
 	for _, w := range b.buses {
 		if source == "" || w.source == source {

@@ -15,17 +15,17 @@ import (
 // scanned is what a scan saw besides readings.
 type scanned struct {
 	records  uint64 // whose time is known
-	decoders map[reading]decoders
-	order    []reading         // of decoders, as they were made
+	decoders map[route]decoders
+	order    []route           // of decoders, as they were made
 	unread   map[string]uint64 // records by source that are in no job sheet
 	untimed  map[uint32]uint64 // records by run whose time is not known
 	damage   []*capfile.DamageError
 }
 
-// reading is one way through a source's records: with one job sheet, and for an imported file with a state of its own,
+// route is one way through a source's records: with one job sheet, and for an imported file with a state of its own,
 // since the records of two files of one source may lie between each other. Run is 0 for recorded runs, which follow
 // each other.
-type reading struct {
+type route struct {
 	sheet *jobsheet.Sheet
 	run   uint32
 }
@@ -56,7 +56,7 @@ type listener struct {
 // scan decodes the records of a window, in order. Damaged places and records whose time is not known are passed over
 // and counted.
 func (c *captured) scan(ctx context.Context, w capfile.Window, l listener, emit func(decode.Reading) error) (*scanned, error) {
-	s := &scanned{decoders: map[reading]decoders{}, unread: map[string]uint64{}, untimed: map[uint32]uint64{}}
+	s := &scanned{decoders: map[route]decoders{}, unread: map[string]uint64{}, untimed: map[uint32]uint64{}}
 	var stop error
 	pass := func(r decode.Reading) {
 		if stop == nil {
@@ -68,7 +68,7 @@ func (c *captured) scan(ctx context.Context, w capfile.Window, l listener, emit 
 		imported[r.Number] = r.Kind == capfile.Import
 	}
 	var run uint32
-	var way reading
+	var way route
 	for rec, err := range c.reader.Records(ctx, w) {
 		if err != nil {
 			var d *capfile.DamageError
@@ -91,7 +91,7 @@ func (c *captured) scan(ctx context.Context, w capfile.Window, l listener, emit 
 		}
 		if way.sheet == nil || rec.Run != run {
 			run = rec.Run
-			of := reading{sheet: c.sheetOf(run)}
+			of := route{sheet: c.sheetOf(run)}
 			if imported[run] {
 				of.run = run
 			} else if way.sheet != nil && of != way {
@@ -117,7 +117,7 @@ func (c *captured) scan(ctx context.Context, w capfile.Window, l listener, emit 
 }
 
 // use makes the decoders of a way, once.
-func (s *scanned) use(way reading, plant *jobsheet.Sheet) error {
+func (s *scanned) use(way route, plant *jobsheet.Sheet) error {
 	if s.decoders[way] != nil {
 		return nil
 	}
@@ -127,7 +127,7 @@ func (s *scanned) use(way reading, plant *jobsheet.Sheet) error {
 }
 
 // decode gives a record to its decoder. What a decoder refuses, it counts itself.
-func (s *scanned) decode(way reading, rec capture.Record, pass func(decode.Reading)) {
+func (s *scanned) decode(way route, rec capture.Record, pass func(decode.Reading)) {
 	d := s.decoders[way][rec.Source]
 	if d == nil {
 		s.unread[rec.Source]++
@@ -137,7 +137,7 @@ func (s *scanned) decode(way reading, rec capture.Record, pass func(decode.Readi
 }
 
 // flush gives what the decoders of a way hold back, when its records have ended.
-func (s *scanned) flush(way reading, pass func(decode.Reading)) {
+func (s *scanned) flush(way route, pass func(decode.Reading)) {
 	for _, src := range way.sheet.Sources {
 		s.decoders[way][src.Name].flush(pass)
 	}

@@ -16,7 +16,7 @@ import (
 var Kinds = []string{"opentherm", "opentherm-edges", "one-wire", "mqtt", "modbus-rtu", "modbus-tcp", "m-bus", "readings", "simulated"}
 
 // kindKeys are the keys of the kinds that this version knows, besides name, kind and at. A kind that is not here is
-// one of the contract's whose own keys this version cannot check yet: they are let pass, files can be imported for
+// one whose own keys this version cannot check yet: they are let pass, files can be imported for
 // such a source, and recording from it says that it cannot.
 var kindKeys = map[string][]string{
 	"opentherm": {"port", "baud", "pattern", "raise_lines"},
