@@ -330,7 +330,7 @@ func (b *Builder) draws() []Draw {
 	}
 	out := make([]Draw, len(spans))
 	for i, s := range spans {
-		out[i] = Draw{s}
+		out[i] = Draw{Span: s}
 	}
 	return out
 }

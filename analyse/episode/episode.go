@@ -53,9 +53,18 @@ const (
 	EndRecord    End = "the record stops here" // cut by a gap or the end of the record
 )
 
+// Basis is what a firing was told from.
+type Basis string
+
+const (
+	ByFlame Basis = "flame" // the flame's own signal
+	ByShape Basis = "shape" // flow and return alone: how they warm and cool, the probes' lag taken out
+)
+
 // Firing is one burner run, from lighting to going out.
 type Firing struct {
 	Span
+	Basis          Basis
 	Use            Use
 	UseKnown       bool // false: the bus does not say, Use is what the job sheet makes most likely
 	End            End
@@ -87,8 +96,40 @@ type SettledDelta struct {
 // Demand is a stretch in which heat was asked for.
 type Demand struct{ Span }
 
+// DrawKind is what hot water was made for.
+type DrawKind string
+
+const (
+	DrawUnknown DrawKind = ""
+	Reheat      DrawKind = "reheat" // of a cylinder
+	Tap         DrawKind = "tap"    // at an instantaneous appliance
+)
+
 // Draw is a stretch of hot-water making.
-type Draw struct{ Span }
+type Draw struct {
+	Span
+	Kind  DrawKind
+	Basis Basis // ByFlame: the bus or a flow meter says so; ByShape: from the shape of flow and return
+}
+
+// Overrun is a stretch in which water was kept moving after the burner's last work was done and nothing was asked for.
+type Overrun struct {
+	Span
+	After Use
+	Basis Basis
+}
+
+// Sight says how well firings can be told over a stretch of the record, and why not better: what is told from the
+// shape of flow and return has limits that sampling and the probes' lag set.
+type Sight struct {
+	Span
+	Basis    Basis         // "" where firings cannot be told at all
+	Source   string        // whose flame, or flow and return
+	Interval time.Duration // usual time between readings
+	Lag      time.Duration // time constant of the probes as found; ByShape only
+	Shortest time.Duration // burns shorter than this, or pauses, can be missed or run together
+	Because  string        // in words, for people
+}
 
 // Reset is how a lockout came to its end.
 type Reset string
@@ -131,10 +172,21 @@ type Preceding struct {
 	Setpoint     *float64
 }
 
+// AttemptEnd is what came of the ignition sequence that a failed attempt belongs to.
+type AttemptEnd string
+
+const (
+	ThenUnknown AttemptEnd = ""
+	ThenLit     AttemptEnd = "lit"      // a later attempt held
+	ThenLockout AttemptEnd = "lockout"  //
+	ThenGivenUp AttemptEnd = "given up" // nobody asked for heat any more
+)
+
 // Attempt is one try to light that did not hold.
 type Attempt struct {
 	At    time.Time
-	Flame time.Duration // how long a flame was seen; 0: none
+	Flame time.Duration // how long a flame was seen; 0: none, told by the appliance's counter
+	Then  AttemptEnd
 }
 
 // SilenceReason says why a source was silent, as far as known.
@@ -172,6 +224,9 @@ type Facts struct {
 	Firings  []Firing
 	Demands  []Demand
 	Draws    []Draw
+	Overruns []Overrun
+	Attempts []Attempt // all that failed
+	Sights   []Sight   // how well firings could be told, in order of time
 	Lockouts []Lockout
 	Silences []Silence
 	Gaps     []Span // stretches in which no logger ran

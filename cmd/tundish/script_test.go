@@ -96,7 +96,7 @@ func simfile(ts *testscript.TestScript, _ bool, args []string) {
 	log, err := os.Create(ts.MkAbs("bus.log"))
 	ts.Check(err)
 	enough := fmt.Errorf("enough")
-	_, err = s.Simulate(context.Background(), 1, func(rec capture.Record) error {
+	_, err = s.Simulate(context.Background(), 1, house.Listener{Record: func(rec capture.Record) error {
 		if rec.At > time.Duration(hours)*time.Hour {
 			return enough
 		}
@@ -104,7 +104,7 @@ func simfile(ts *testscript.TestScript, _ bool, args []string) {
 			fmt.Fprintf(log, "%s %s", s.Start.Add(rec.At).Format(time.RFC3339Nano), rec.Payload)
 		}
 		return nil
-	}, nil)
+	}})
 	if err != nil && err != enough {
 		ts.Check(err)
 	}

@@ -37,7 +37,7 @@ func simulate(ctx context.Context, path string, scenario house.Scenario, seed ui
 		return truth, err
 	}
 	var committed, last time.Duration
-	truth, err = scenario.Simulate(ctx, seed, func(rec capture.Record) error {
+	truth, err = scenario.Simulate(ctx, seed, house.Listener{Progress: progress, Record: func(rec capture.Record) error {
 		rec.Run, last = run, rec.At
 		if rec.At-committed >= time.Hour {
 			committed = rec.At
@@ -46,7 +46,7 @@ func simulate(ctx context.Context, path string, scenario house.Scenario, seed ui
 			}
 		}
 		return w.Append(rec)
-	}, progress)
+	}})
 	if err != nil {
 		return truth, err
 	}

@@ -20,6 +20,13 @@ const (
 
 // BusSpec is what the boiler tells over the bus, and how finely.
 type BusSpec struct {
+	Every        time.Duration // start to start of conversations; 0: about a second
+	StatusEvery  int           // every so-many-th conversation asks the status; 0: 2
+	ShareOfMax   bool          // modulation as a share of the greatest output instead of data id 17's own definition
+	ZeroSetpoint bool          // the room unit leaves heating enabled and writes a set-point of 0 °C when it wants none
+	NoFaultFlags bool          // data id 5 is not answered
+	Banner       string        // what the adapter prints when it restarts
+
 	StepK        float64 // of flow, return and hot-water temperature, K
 	OutsideStepK float64
 	PressureStep float64 // bar

@@ -12,10 +12,10 @@ import (
 func ExampleScenario_Simulate() {
 	s, _ := house.Find("cold-mornings")
 	records := map[string]int{}
-	truth, err := s.Simulate(context.Background(), 1, func(r capture.Record) error {
+	truth, err := s.Simulate(context.Background(), 1, house.Listener{Record: func(r capture.Record) error {
 		records[r.Source]++
 		return nil
-	}, nil)
+	}})
 	if err != nil {
 		fmt.Println(err)
 		return

@@ -48,7 +48,18 @@ type HotWaterSpec struct {
 	FlowC          float64 // flow set-point in a reheat, °C
 	FlowLpm        float64 // through the coil, l/min
 	Hours          []Hours // when the cylinder may be heated; none: always
+	Plan           ValvePlan
+	SensorOffK     float64 // the cylinder's sensor reads this much too high: it stops too early
 }
+
+// ValvePlan is how heating and cylinder share the boiler; zero: the appliance gives hot water priority.
+type ValvePlan uint8
+
+const (
+	Priority    ValvePlan = iota // a diverter: one or the other, the bus tells which
+	TwoPort                      // a two-port valve each: both may be open; the appliance knows only that heat is wanted
+	MidPosition                  // one three-port valve with a middle position: the same to the appliance
+)
 
 // Hours is a part of each day, h after midnight.
 type Hours struct{ From, To float64 }

@@ -38,19 +38,6 @@ type House struct {
 	stored0, fabric0, cylinder0 float64
 }
 
-// State is a moment of the house, for tests and plots. Temperatures in °C.
-type State struct {
-	At                             time.Duration
-	Outside, Air, Fabric           float64
-	RoomSetpoint, FlowSetpoint     float64
-	Exchanger, FlowPipe, Return    float64 // true water temperatures: exchanger, and pipes where the probes are
-	FlowSensor, ReturnSensor       float64 // the boiler's own
-	Cylinder                       float64 // stored, or at the plate's outlet
-	OutputKW, EmittersKW, Pressure float64 // kW, kW, bar
-	Flame, Demand, HotWater        bool
-	Pump, Powered, Locked          bool
-}
-
 // New builds a house at midnight of its first day.
 func New(s Scenario, seed uint64) *House {
 	h := &House{s: s, powered: true}
@@ -163,17 +150,4 @@ func (h *House) Truth() Truth {
 func (h *House) pressure() float64 {
 	t, kg := h.circuit.mean()
 	return h.s.Vessel.Pressure(kg/Density(fillTemperature)*1000, fillTemperature, t)
-}
-
-// State is the house after the last step.
-func (h *House) State() State {
-	return State{
-		At: h.now, Outside: h.outside, Air: h.building.air, Fabric: h.building.fabric,
-		RoomSetpoint: h.room.target, FlowSetpoint: h.room.flowSP,
-		Exchanger: h.circuit.hx.t, FlowPipe: h.circuit.spot.t, Return: h.circuit.ret.t,
-		FlowSensor: h.boiler.flowSensor, ReturnSensor: h.boiler.retSensor, Cylinder: h.hot.t,
-		OutputKW: h.boiler.outputKW, EmittersKW: h.emitW / 1000, Pressure: h.pressure(),
-		Flame: h.boiler.flame(), Demand: h.room.enable, HotWater: h.boiler.mode == modeHotWater,
-		Pump: h.route != routeNone, Powered: h.powered, Locked: h.boiler.locked(),
-	}
 }

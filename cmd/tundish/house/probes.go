@@ -23,6 +23,10 @@ type ProbeSpec struct {
 	TauS               float64       // first-order lag, s
 	FlowOffK, RetOffK  float64       // what each reads too high, K
 	NoiseK             float64       // standard deviation, K
+	Contact            float64       // share of the excess over the room that is missed; 0: 0.02
+	OutsideROM         string        // more probes; "": none
+	RoomROM            string
+	CylinderROM        string
 }
 
 // probes are two sensors that convert at once and are read together: one sweep.

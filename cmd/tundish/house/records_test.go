@@ -21,7 +21,7 @@ func digest(t *testing.T, s Scenario, seed uint64, long time.Duration) [32]byte 
 	t.Helper()
 	h := sha256.New()
 	enough := errors.New("enough")
-	_, err := s.Simulate(t.Context(), seed, func(r capture.Record) error {
+	_, err := s.Simulate(t.Context(), seed, Listener{Record: func(r capture.Record) error {
 		if r.At > long {
 			return enough
 		}
@@ -32,7 +32,7 @@ func digest(t *testing.T, s Scenario, seed uint64, long time.Duration) [32]byte 
 		h.Write([]byte(r.Source + r.Channel))
 		h.Write(r.Payload)
 		return nil
-	}, nil)
+	}})
 	if err != enough {
 		t.Fatal(err)
 	}
@@ -92,7 +92,7 @@ func collect(t *testing.T, s Scenario, seed uint64) (frames []line, sweeps uint3
 	t.Helper()
 	var last time.Duration
 	var sweep uint32
-	tr, err := s.Simulate(t.Context(), seed, func(r capture.Record) error {
+	tr, err := s.Simulate(t.Context(), seed, Listener{Record: func(r capture.Record) error {
 		if r.At < last || r.At%time.Microsecond != 0 || r.Note != "" {
 			t.Fatalf("record at %v after %v, note %q", r.At, last, r.Note)
 		}
@@ -120,7 +120,7 @@ func collect(t *testing.T, s Scenario, seed uint64) (frames []line, sweeps uint3
 			t.Fatalf("unknown source %q", r.Source)
 		}
 		return nil
-	}, nil)
+	}})
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -264,7 +264,7 @@ func TestLineFaults(t *testing.T) {
 	s := noisyLine()
 	s.Days = 1
 	var lines, odd, noise int
-	_, err := s.Simulate(t.Context(), 1, func(r capture.Record) error {
+	_, err := s.Simulate(t.Context(), 1, Listener{Record: func(r capture.Record) error {
 		if r.Source != SourceBus {
 			return nil
 		}
@@ -277,7 +277,7 @@ func TestLineFaults(t *testing.T) {
 			odd++
 		}
 		return nil
-	}, nil)
+	}})
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -290,22 +290,22 @@ func TestSimulateStops(t *testing.T) {
 	s := sound()
 	stop := errors.New("disk full")
 	n := 0
-	tr, err := s.Simulate(t.Context(), 1, func(capture.Record) error {
+	tr, err := s.Simulate(t.Context(), 1, Listener{Record: func(capture.Record) error {
 		if n++; n == 1000 {
 			return stop
 		}
 		return nil
-	}, nil)
+	}})
 	if err != stop || n != 1000 || tr.Ended == 0 || tr.Ended > time.Hour {
 		t.Errorf("error %v after %d records, ended %v", err, n, tr.Ended)
 	}
 	ctx, cancel := context.WithCancel(t.Context())
 	var done time.Duration
-	_, err = s.Simulate(ctx, 1, func(capture.Record) error { return nil }, func(d, total time.Duration) {
+	_, err = s.Simulate(ctx, 1, Listener{Progress: func(d, total time.Duration) {
 		if done = d; d == 5*time.Hour {
 			cancel()
 		}
-	})
+	}})
 	if !errors.Is(err, context.Canceled) || done > 6*time.Hour {
 		t.Errorf("error %v, went on to %v", err, done)
 	}
@@ -317,14 +317,14 @@ func TestSourceIsTheSameHouse(t *testing.T) {
 	s := coldMornings()
 	want := map[string][]capture.Record{}
 	enough := errors.New("enough")
-	_, err := s.Simulate(t.Context(), 9, func(r capture.Record) error {
+	_, err := s.Simulate(t.Context(), 9, Listener{Record: func(r capture.Record) error {
 		if r.At >= long {
 			return enough
 		}
 		r.Payload = append([]byte(nil), r.Payload...)
 		want[r.Source] = append(want[r.Source], r)
 		return nil
-	}, nil)
+	}})
 	if err != enough {
 		t.Fatal(err)
 	}

@@ -123,7 +123,7 @@ func silentAdapter() Scenario {
 	s := matched()
 	s.Name, s.JobName = "silent-adapter", "Chapel Yard 5"
 	s.Doc = "the bus adapter says nothing for forty minutes while the probes show that the house is being heated"
-	s.Faults.Adapter = []Window{{clock(1, 7, 12), clock(1, 7, 52)}}
+	s.Faults.Adapter = []AdapterFault{{Window: Window{clock(1, 7, 12), clock(1, 7, 52)}}}
 	return s
 }
 

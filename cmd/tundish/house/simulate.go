@@ -96,36 +96,53 @@ func (d *devices) step() {
 	d.probes.second(d.house, &d.queue)
 }
 
-// Simulate runs the scenario's days as fast as the machine goes. Records of both parts come in order of time, Source
-// "boiler" or "probes", At since s.Start at 1 µs. A payload is valid until emit returns. progress may be nil; it is
-// called every simulated hour. The error is emit's, or ctx's; the truth then holds what happened until there.
-func (s Scenario) Simulate(ctx context.Context, seed uint64, emit func(capture.Record) error,
-	progress func(done, total time.Duration)) (Truth, error) {
+// Listener is told of a simulation as it goes; any field may be nil.
+type Listener struct {
+	// Record takes each record of both parts, in order of time: Source "boiler" or "probes", At since the scenario's
+	// start at 1 µs, Note "lost: …" and "back …" where the logger notes them. A payload is valid until it returns.
+	Record func(capture.Record) error
+	// Second takes the house after each second, which it may read until it returns.
+	Second func(*State)
+	// Progress is called every simulated hour.
+	Progress func(done, total time.Duration)
+}
+
+// Simulate runs the scenario's days as fast as the machine goes. The error is the listener's, or ctx's; the truth
+// then holds what happened until there.
+func (s Scenario) Simulate(ctx context.Context, seed uint64, l Listener) (Truth, error) {
 	d := newDevices(s, seed)
 	total := time.Duration(s.Days) * day
+	var state State
 	give := func(v *delivery) error {
+		if l.Record == nil {
+			return nil
+		}
 		r := capture.Record{At: v.at, Source: SourceBus, Channel: v.channel, Sweep: v.sweep, Payload: v.text}
 		if v.part == partProbes {
 			r.Source = SourceProbes
 		}
-		return emit(r)
+		return l.Record(r)
 	}
 	for d.house.now < total {
 		if d.house.now%time.Hour == 0 {
 			if err := ctx.Err(); err != nil {
 				return d.house.Truth(), err
 			}
-			if progress != nil {
-				progress(d.house.now, total)
+			if l.Progress != nil {
+				l.Progress(d.house.now, total)
 			}
 		}
 		d.step()
+		if l.Second != nil {
+			state = d.house.State()
+			l.Second(&state)
+		}
 		if err := d.queue.drain(d.house.now, give); err != nil {
 			return d.house.Truth(), err
 		}
 	}
-	if progress != nil {
-		progress(total, total)
+	if l.Progress != nil {
+		l.Progress(total, total)
 	}
 	return d.house.Truth(), nil
 }

@@ -16,23 +16,51 @@ type Span struct {
 // Duration is To − From.
 func (s Span) Duration() time.Duration { return s.To - s.From }
 
-// Firing is a burner run: a flame that was proved. Flames of failed attempts are in [Attempt].
+// Firing is a burner run: a flame that was proved. Flames of failed attempts are in [Attempt]. A run of a heat pump's
+// compressor is a firing without a flame. Use is hot water only where no water went through the heating.
 type Firing struct {
 	Span
-	Use episode.Use
-	End episode.End
+	Use   episode.Use
+	End   episode.End
+	MaxK  float64 // hottest water in the exchanger less set-point while it burned and a minute after, K
+	Mean  float64 // mean output, kW
+	Least float64 // least output, kW
 }
 
 // Attempt is one try to light that failed. Flame is how long a flame showed, 0: none.
 type Attempt struct {
 	At    time.Duration // when the attempt was given up
 	Flame time.Duration
+	Next  AttemptOutcome
+}
+
+// AttemptOutcome is what came of the ignition sequence that a failed attempt belongs to.
+type AttemptOutcome uint8
+
+const (
+	ThenUnknown AttemptOutcome = iota // the record ended
+	ThenLit                           // a later attempt of the same sequence held
+	ThenLockout                       //
+	ThenGivenUp                       // nobody wanted heat any more
+)
+
+// Overrun is a stretch in which the pump ran on with no demand.
+type Overrun struct {
+	Span
+	After episode.Use
+}
+
+// Block is a stretch in which the boiler held the burner off by itself and let it go by itself.
+type Block struct {
+	Span
+	Cause string // low-pressure, air-pressure
+	Shown bool   // the fault bit was up
 }
 
 // Lockout is a stretch in which the boiler was held off until a person acted.
 type Lockout struct {
 	Span
-	Cause    string // ignition or flame-loss
+	Cause    string // one of the words of tundish/analyse/episode
 	Attempts int    // failed attempts, or flames lost, that led to it
 	Flags    uint8
 	Code     uint8
@@ -55,11 +83,18 @@ type Truth struct {
 	Attempts []Attempt
 	Lockouts []Lockout
 	Silences []Silence
+	Overruns []Overrun
+	Blocks   []Block
+	Refills  []time.Duration // when water was let in
 	Ledger   Ledger
 }
 
 // Ledger is the heat since the start, J. Two sums must close: circuit and house.
 type Ledger struct {
+	Fuel         float64 // burnt, on the gross (higher) heating value; a heat pump's electricity
+	Flue         float64 // left with the flue gas, latent heat included
+	Ambient      float64 // taken from outside by a heat pump
+	CondensateKg float64
 	Burner       float64 // into the exchanger's water
 	Emitters     float64 // to the rooms
 	CasingPipes  float64 // to the rooms

@@ -8,6 +8,8 @@ const (
 // VesselSpec is the sealed system's expansion vessel.
 type VesselSpec struct {
 	VolumeL, PrechargeBar, FillBar float64 // l; bar gauge, cold
+	ReliefBar                      float64 // the safety valve lifts; 0: 3
+	StaticBar                      float64 // of the water above the boiler: what is left when the vessel has run dry; 0: 0.3
 }
 
 // Pressure is the system's pressure in bar gauge when litres of water, filled at fillT °C, have the mean temperature
