@@ -38,6 +38,7 @@ func TestScripts(t *testing.T) {
 			"field":   field,
 			"waitfor": waitfor,
 			"chop":    chop,
+			"found":   foundLockouts,
 		},
 	})
 }

@@ -7,18 +7,6 @@ import (
 )
 
 const (
-	// sensorTau is the lag of the boiler's own flow and return sensors, s. Own assumption.
-	sensorTau = 6.0
-	// gainKWK and resetS are the flow-temperature controller's gain, kW/K, and integral time, s. Own assumptions.
-	gainKWK, resetS = 0.25, 60.0
-	// settleTime is how long after lighting the burner stays at its ignition output. Own assumption.
-	settleTime = 10 * time.Second
-	// hotGainKWK and hotResetS are the same in hot-water mode, where the water changes faster. Own assumptions.
-	hotGainKWK, hotResetS = 0.6, 30.0
-	// throttleKWSK is how fast each K of spread above its limit takes output away, kW/(s·K). Own assumption.
-	throttleKWSK = 0.0015
-	// limitBackK is how far the flow must fall below its limit before the burner may start again. Own assumption.
-	limitBackK = 8.0
 	// hotWaterOverrun keeps the pump on the coil after a reheat, to save the heat in the exchanger. Own assumption.
 	hotWaterOverrun = time.Minute
 )
@@ -32,45 +20,45 @@ const (
 	modeHotWater
 )
 
-// asked is what is wanted of the boiler in one second.
+// asked is what is wanted of the boiler in one second, and what it finds.
 type asked struct {
 	powered           bool
 	heating, hotWater bool
 	heatingSP         float64 // °C
 	hotWaterSP        float64 // °C of flow
-	outside           float64
+	outside           float64 // °C
+	pressure          float64 // bar gauge; looked at only where the boiler has a least pressure
 }
 
-// boiler is the appliance: mode, burner wish, output, pump, fault, counters.
+// boiler is the appliance: mode, burner wish, output, pump, limits, fault, counters. A heat pump is one too: its
+// compressor stands where the burner does.
 type boiler struct {
 	spec *BoilerSpec
 	burner
+	controller
+	limits
 	mode      mode
 	modeSince time.Duration
+	frost     bool // its own frost protection is at work
 
-	flowSensor, retSensor float64
-	setpoint              float64
-	want, limited         bool
-	why                   episode.End // why the burner was last told to stop
-	offAt                 time.Duration
-	integral, capKW       float64 // kW; controller's memory, ceiling that the spread leaves
-	outputKW              float64
-	overrunTo             time.Duration
-	overrunRoute          route
+	setpoint     float64
+	want         bool
+	why          episode.End // why the burner was last told to stop
+	offAt        time.Duration
+	overrunTo    time.Duration
+	overrunRoute route
 
-	resetAt  time.Duration
-	resetHow episode.Reset
-	flags    uint8 // fault flags of data id 5
-	cause    string
+	lockout
 
 	starts, failed, flameLosses uint16 // since the scenario's start
-	burnerS                     int    // s of flame
+	burnerS                     int    // s of flame, or of the compressor running
 }
 
 const never = -1 << 40 * time.Nanosecond
 
 func newBoiler(s *BoilerSpec, t0 float64) boiler {
-	return boiler{spec: s, burner: burner{spec: s}, flowSensor: t0, retSensor: t0, offAt: never, overrunTo: never}
+	return boiler{spec: s, burner: burner{spec: s}, controller: newController(s, t0), limits: limits{restTo: never},
+		offAt: never, overrunTo: never}
 }
 
 // locked tells that the boiler is in lockout.
@@ -80,7 +68,17 @@ func (b *boiler) locked() bool { return b.phase == phaseLocked }
 func (b *boiler) step(now time.Duration, a asked, f *faults) happened {
 	b.choose(now, a)
 	b.wish(now, a)
-	h := b.burner.step(now, b.want, a.outside, f)
+	b.look(now, a, f)
+	h, tripped := b.trip(now, a, f)
+	if !tripped {
+		h = b.burner.step(now, b.want, a.outside, f)
+		switch {
+		case h.locked && h.lost:
+			b.lock(now, episode.CauseFlameLoss, f)
+		case h.locked:
+			b.lock(now, episode.CauseIgnition, f)
+		}
+	}
 	switch {
 	case h.lit:
 		b.starts++
@@ -93,21 +91,21 @@ func (b *boiler) step(now time.Duration, a asked, f *faults) happened {
 		b.flameLosses++
 		b.offAt = now
 	}
-	if h.locked {
-		b.lock(now, h, f)
-	}
-	b.modulate(now)
+	b.modulate(now, a.outside)
 	return h
 }
 
-// choose picks the mode: hot water first.
+// choose picks the mode: hot water first, frost protection last. A heat pump's least running time holds the mode.
 func (b *boiler) choose(now time.Duration, a asked) {
 	m := modeIdle
+	b.frost = a.powered && b.cold()
 	switch {
 	case !a.powered:
+	case b.held(now):
+		m = b.mode
 	case a.hotWater:
 		m = modeHotWater
-	case a.heating:
+	case a.heating || b.frost:
 		m = modeHeating
 	}
 	if m == b.mode {
@@ -121,21 +119,26 @@ func (b *boiler) choose(now time.Duration, a asked) {
 	}
 	if b.want { // a change of mode puts the flame out; it lights again for the new one
 		b.want, b.why = false, episode.EndDemand
-		if m == modeHotWater {
+		switch {
+		case m == modeHotWater:
 			b.why = episode.EndHotWater
+		case !a.powered && (a.heating || a.hotWater):
+			b.why = episode.EndUnknown // the mains went: none of the reasons a boiler has
 		}
 	}
 	b.mode, b.modeSince = m, now
 }
 
-// wish is the burner thermostat: hysteresis about the set-point, anti-cycle time, upper limit.
+// wish is the burner thermostat: hysteresis about the set-point, anti-cycle time, upper limits.
 func (b *boiler) wish(now time.Duration, a asked) {
-	switch b.mode {
-	case modeIdle:
+	switch {
+	case b.mode == modeIdle:
 		b.want = false
 		return
-	case modeHotWater:
+	case b.mode == modeHotWater:
 		b.setpoint = a.hotWaterSP
+	case b.frost && !a.heating && !b.held(now):
+		b.setpoint = b.spec.FrostC + frostBackK
 	default:
 		b.setpoint = min(a.heatingSP, b.spec.FlowLimitC)
 	}
@@ -148,56 +151,25 @@ func (b *boiler) wish(now time.Duration, a asked) {
 	switch {
 	case b.want && b.flowSensor > b.spec.FlowLimitC:
 		b.want, b.limited, b.why = false, true, episode.EndLimit
-	case b.want && b.flowSensor > b.setpoint+b.spec.HystOffK:
+	case b.want && b.standing():
+		b.want, b.restTo, b.why = false, now+standingRest, episode.EndLimit
+	case b.want && b.flowSensor > b.setpoint+b.spec.HystOffK && !b.held(now):
 		b.want, b.why = false, episode.EndSetpoint
-	case !b.want && !b.limited && b.flowSensor < b.setpoint-b.spec.HystOnK:
-		b.want = b.mode == modeHotWater || now >= b.offAt+b.spec.AntiCycle
+	case !b.want && !b.limited && now >= b.restTo && b.flowSensor < b.setpoint-b.spec.HystOnK:
+		b.want = b.rested(now)
 	}
 }
 
-func (b *boiler) ceiling() float64 {
-	if b.mode == modeHeating {
-		return b.spec.HeatingMaxKW
-	}
-	return b.spec.OutputMaxKW
-}
-
-// modulate sets the output of the second, kW.
-func (b *boiler) modulate(now time.Duration) {
-	if !b.flame() {
-		b.outputKW = 0
-		return
-	}
-	b.burnerS++
-	low, high := b.spec.OutputMinKW, b.ceiling()
-	b.capKW += throttleKWSK * (b.spec.SpreadLimitK - (b.flowSensor - b.retSensor))
-	b.capKW = min(max(b.capKW, low), high)
-	if b.phase == phaseFail || now-b.litAt < settleTime {
-		b.outputKW = b.spec.IgnitionKW
-		return
-	}
-	gain, reset := gainKWK, resetS
-	if b.mode == modeHotWater {
-		gain, reset = hotGainKWK, hotResetS
-	}
-	e := b.setpoint - b.flowSensor
-	u := gain*e + b.integral
-	b.outputKW = min(max(u, low), b.capKW)
-	if u == b.outputKW || (u > b.outputKW) != (e > 0) { // no wind-up against a stop
-		b.integral += gain * e / reset
-	}
-}
-
-// sense lets the sensors follow the water by one second.
-func (b *boiler) sense(flow, ret float64) {
-	b.flowSensor += (flow - b.flowSensor) / sensorTau
-	b.retSensor += (ret - b.retSensor) / sensorTau
+// rested tells whether the burner may start again. A boiler lets hot water pass the anti-cycle time by, a compressor
+// cannot.
+func (b *boiler) rested(now time.Duration) bool {
+	return b.mode == modeHotWater && b.spec.Kind != HeatPump || now >= b.offAt+b.spec.AntiCycle
 }
 
 // pump tells where the water goes in this second.
 func (b *boiler) pump(now time.Duration, powered bool, hot HotWaterKind) route {
 	switch {
-	case !powered:
+	case !powered || b.short:
 		return routeNone
 	case b.locked():
 		if now < b.since+b.spec.Overrun {
@@ -214,36 +186,4 @@ func (b *boiler) pump(now time.Duration, powered bool, hot HotWaterKind) route {
 		return b.overrunRoute
 	}
 	return routeNone
-}
-
-// Fault flags of data id 5 (OpenTherm Protocol Specification v2.2, 5.3.1).
-const (
-	flagResetAllowed = 1 << 1
-	flagGasFlame     = 1 << 3
-)
-
-func (b *boiler) lock(now time.Duration, h happened, f *faults) {
-	b.want = false
-	b.flags = flagResetAllowed | flagGasFlame
-	b.cause = "ignition"
-	if h.lost {
-		b.cause = "flame-loss"
-	}
-	after, how := f.reset()
-	b.resetAt, b.resetHow = now+after, how
-}
-
-// reset ends a lockout.
-func (b *boiler) reset(now time.Duration) {
-	b.burner.reset(now)
-	b.flags, b.cause = 0, ""
-	b.offAt = never
-}
-
-// modulation is data id 17: 0 % least output, 100 % greatest (OpenTherm Protocol Specification v2.2, 5.3.4).
-func (b *boiler) modulation() float64 {
-	if b.outputKW == 0 {
-		return 0
-	}
-	return 100 * (b.outputKW - b.spec.OutputMinKW) / (b.spec.OutputMaxKW - b.spec.OutputMinKW)
 }

@@ -6,26 +6,18 @@ const (
 	// subStepS is the circuit's longest time step, s. It is cut further so that no step moves more than half of the
 	// smallest node's water: an explicit step would swing.
 	subStepS = 0.5
+	// mostSubSteps bounds how finely a second is cut.
+	mostSubSteps = 40
 	// spotL is the water in the stretch of flow pipe that carries the probe, just below the casing, l: about 1.2 m of
 	// 22 mm copper (EN 1057, 0.32 l/m). Own assumption.
 	spotL = 0.4
-	// emitterNodes is into how many nodes in series the emitters are cut. Each gives heat by the mean of the water that
-	// enters and leaves it, which brings the bank within 1 % of the logarithmic mean. Own assumption.
-	emitterNodes = 3
-	// excessEN442 is the excess temperature at which EN 442 rates emitters (75/65/20 °C), K.
-	excessEN442 = 50.0
+	// outletKg is the water between exchanger and the boiler's own flow sensor, kg, and stagnantS how slowly the sensor's
+	// place follows the exchanger while nothing moves: why a boiler without circulation overheats before its control
+	// sees it. Own assumptions.
+	outletKg, stagnantS = 0.05, 30.0
 	// fillTemperature is the water's temperature at filling, °C: sets the mass of water in each node. Own assumption.
 	fillTemperature = 15.0
 )
-
-// EmitterOutput is the heat in W that an emitter gives at an excess of water over room in K: Φ = Φ50·(ΔT/50)^n
-// (EN 442; n is 1.3 for panel radiators). At no excess, or a negative one, it gives none.
-func EmitterOutput(phi50W, excessK, n float64) float64 {
-	if excessK <= 0 {
-		return 0
-	}
-	return phi50W * math.Pow(excessK/excessEN442, n)
-}
 
 // node is a well-mixed stretch of water with the metal around it.
 type node struct {
@@ -51,10 +43,11 @@ const (
 // circuit is the water side: exchanger, flow pipe, emitters or coil, return pipe, and back.
 type circuit struct {
 	hx, spot, flow, ret, coil node
-	emit                      [emitterNodes]node
-	phi50W, exponent          float64
-	bypass                    float64 // share of the flow rate that goes from flow to return past the emitters
+	valved, plain             bank    // emitters with thermostatic valves, and without
+	outlet                    float64 // water where the boiler's own flow sensor sits, °C
 	coilUA                    float64 // W/K
+	hydraulics                hydraulics
+	valves                    thermostatic
 }
 
 // heats is what one step moved, J.
@@ -65,28 +58,21 @@ func newCircuit(s *Scenario, t0 float64) circuit {
 	c := &s.Circuit
 	mk := func(litre, metal, loss float64) node { return node{t: t0, water: kg(litre), metal: metal, loss: loss} }
 	atSpot := spotL / c.FlowPipeL
-	w := circuit{
+	return circuit{
 		hx:   mk(s.Boiler.WaterL, s.Boiler.MetalJK, s.Boiler.CasingWK),
 		spot: mk(spotL, atSpot*c.PipeMetalJK/2, atSpot*c.PipeLossWK/2),
 		flow: mk(c.FlowPipeL-spotL, (1-atSpot)*c.PipeMetalJK/2, (1-atSpot)*c.PipeLossWK/2),
 		ret:  mk(c.ReturnPipeL, c.PipeMetalJK/2, c.PipeLossWK/2),
-		coil: mk(s.HotWater.CoilL, 0, 0),
+		coil: mk(s.HotWater.CoilL, 0, 0), coilUA: s.HotWater.CoilUA, outlet: t0,
 
-		phi50W: c.Phi50W, exponent: c.Exponent, bypass: c.BypassShare, coilUA: s.HotWater.CoilUA,
+		valved: newBank(c, c.Valves.Share, t0, mk), plain: newBank(c, 1-c.Valves.Share, t0, mk),
+		hydraulics: newHydraulics(s), valves: newThermostatic(c.Valves, roomStart),
 	}
-	for i := range w.emit {
-		w.emit[i] = mk(c.EmitterL/emitterNodes, c.EmitterMetalJK/emitterNodes, 0)
-	}
-	return w
 }
 
-// stored is the heat in water and metal, J above 0 °C.
+// stored is the heat in water, metal and slab, J above 0 °C.
 func (c *circuit) stored() float64 {
-	sum := c.hx.heat() + c.spot.heat() + c.flow.heat() + c.ret.heat() + c.coil.heat()
-	for i := range c.emit {
-		sum += c.emit[i].heat()
-	}
-	return sum
+	return c.hx.heat() + c.spot.heat() + c.flow.heat() + c.ret.heat() + c.coil.heat() + c.valved.heat() + c.plain.heat()
 }
 
 // mean is the mean temperature of the water, °C, and its mass, kg.
@@ -97,84 +83,104 @@ func (c *circuit) mean() (t, kg float64) {
 	add(&c.flow)
 	add(&c.ret)
 	add(&c.coil)
-	for i := range c.emit {
-		add(&c.emit[i])
+	for i := range emitterNodes {
+		add(&c.valved.nodes[i])
+		add(&c.plain.nodes[i])
 	}
 	return t / kg, kg
 }
 
-// step moves the water by one second. lpm is the pump's flow rate in l/min; plateW(t) is the heat that the plate
-// exchanger takes out of water at t °C.
-func (c *circuit) step(r route, lpm, burnerW, roomT, cylinderT float64, plateW func(float64) float64) (sum heats) {
-	var kgs float64
-	if r != routeNone {
-		kgs = lpm / 60e3 * Density(c.ret.t)
+// moves is the water moved in one sub-step of dt s, kg.
+type moves struct{ dt, all, valved, plain, bypass, coil float64 }
+
+// branch is a bank of emitters and the water moved through it.
+type branch struct {
+	b  *bank
+	kg float64
+}
+
+func (c *circuit) branches(m *moves) [2]branch {
+	return [...]branch{{&c.valved, m.valved}, {&c.plain, m.plain}}
+}
+
+// divide cuts a second into sub-steps and the flows into what each of them moves.
+func (c *circuit) divide(f flows) (m moves, n int) {
+	kg := Density(c.ret.t) / 60e3
+	m = moves{1, f.outside() * kg, f.valved * kg, f.plain * kg, f.bypass * kg, f.coil * kg}
+	quick := m.all / min(c.spot.water, c.flow.water, c.ret.water, c.hx.water) // 1/s
+	for _, branch := range []struct{ kgs, water float64 }{{m.valved, c.valved.nodes[0].water}, {m.plain, c.plain.nodes[0].water}, {m.coil, c.coil.water}} {
+		if branch.kgs > 0 && branch.water > 0 {
+			quick = max(quick, branch.kgs/branch.water)
+		}
 	}
-	n := max(1/subStepS, math.Ceil(2*kgs/c.spot.water))
-	dt := 1 / n
-	for range int(n) {
-		h := c.sub(r, dt, kgs*dt, burnerW*dt, roomT, cylinderT, plateW)
+	// Beyond mostSubSteps the flow is cut: no house has a pump that renews its smallest node as often in a second.
+	share := min(1, mostSubSteps/(2*quick))
+	n = int(min(max(1/subStepS, math.Ceil(2*quick)), mostSubSteps))
+	f1 := share / float64(n)
+	return moves{1 / float64(n), m.all * f1, m.valved * f1, m.plain * f1, m.bypass * f1, m.coil * f1}, n
+}
+
+// step moves the water by one second. plateW(t) is the heat that the plate exchanger takes out of water at t °C.
+func (c *circuit) step(f flows, burnerW, roomT, cylinderT float64, plateW func(float64) float64) (sum heats) {
+	m, n := c.divide(f)
+	for _, e := range c.branches(&m) {
+		if !e.b.none() {
+			e.b.settle(e.kg/m.dt, c.flow.t, roomT)
+		}
+	}
+	if f.plate == 0 {
+		plateW = nil
+	}
+	for range n {
+		h := c.sub(&m, burnerW*m.dt, roomT, cylinderT, plateW)
 		sum.burner += h.burner
 		sum.emitters += h.emitters
 		sum.losses += h.losses
 		sum.hotWater += h.hotWater
 	}
+	c.valves.sense(roomT)
+	c.outlet += (c.hx.t - c.outlet) * min(1, max((m.all/m.dt+f.plate*Density(c.ret.t)/60e3)/outletKg, 1/stagnantS))
 	return sum
 }
 
-// sub is one explicit sub-step of dt s. kg is the water moved, burner the heat given, J. All gains are worked out from the
-// state before, then applied: what one node loses another gains, to the last joule.
-func (c *circuit) sub(r route, dt, kg, burner, roomT, cylinderT float64, plateW func(float64) float64) (h heats) {
+// sub is one explicit sub-step. burner is the heat given, J. All gains are worked out from the state before, then
+// applied: what one node loses another gains, to the last joule.
+func (c *circuit) sub(m *moves, burner, roomT, cylinderT float64, plateW func(float64) float64) (h heats) {
 	h.burner = burner
-	hHX, hSpot, hFlow, hRet := enthalpy(c.hx.t), enthalpy(c.spot.t), enthalpy(c.flow.t), enthalpy(c.ret.t)
-	var dHX, dSpot, dFlow, dRet, dCoil float64
-	var dEmit [emitterNodes]float64
-	dHX = burner
-	var mean [emitterNodes]float64 // °C
-	for i := range c.emit {
-		mean[i] = c.emit[i].t
-	}
-
-	switch r {
-	case routeHeating:
-		dHX += kg * (hRet - hHX)
-		dSpot += kg * (hHX - hSpot)
-		dFlow += kg * (hSpot - hFlow)
-		in, inT, through := hFlow, c.flow.t, kg*(1-c.bypass)
-		for i := range c.emit {
-			own := enthalpy(c.emit[i].t)
-			dEmit[i] += through * (in - own)
-			mean[i] = (inT + c.emit[i].t) / 2
-			in, inT = own, c.emit[i].t
+	dHX, dSpot, dFlow, dRet, dCoil := burner, 0.0, 0.0, 0.0, 0.0
+	flowT, in := c.flow.t, 0.0
+	if m.all > 0 {
+		hHX, hSpot, hRet := enthalpy(c.hx.t), enthalpy(c.spot.t), enthalpy(c.ret.t)
+		in = enthalpy(flowT)
+		dHX += m.all * (hRet - hHX)
+		dSpot = m.all * (hHX - hSpot)
+		dFlow = m.all * (hSpot - in)
+		dRet = m.bypass*in - m.all*hRet
+		if m.coil > 0 {
+			own := enthalpy(c.coil.t)
+			dCoil = m.coil * (in - own)
+			dRet += m.coil * own
 		}
-		dRet += through*(in-hRet) + kg*c.bypass*(hFlow-hRet)
-	case routeCoil:
-		own := enthalpy(c.coil.t)
-		dHX += kg * (hRet - hHX)
-		dSpot += kg * (hHX - hSpot)
-		dFlow += kg * (hSpot - hFlow)
-		dCoil += kg * (hFlow - own)
-		dRet += kg * (own - hRet)
-	case routePlate:
-		h.hotWater = plateW(c.hx.t) * dt
+	}
+	if plateW != nil {
+		h.hotWater = plateW(c.hx.t) * m.dt
 		dHX -= h.hotWater
 	}
 	if c.coil.water > 0 && c.coil.t > cylinderT { // no way back: a non-return valve stops circulation from the store
-		q := c.coilUA * (c.coil.t - cylinderT) * dt
+		q := c.coilUA * (c.coil.t - cylinderT) * m.dt
 		dCoil -= q
 		h.hotWater += q
 	}
-	for i := range c.emit {
-		var q float64
-		if c.emit[i].t > roomT { // water never leaves colder than the room
-			q = EmitterOutput(c.phi50W/emitterNodes, mean[i]-roomT, c.exponent) * dt
+	for _, e := range c.branches(m) {
+		if e.b.none() {
+			continue
 		}
-		dEmit[i] -= q
-		h.emitters += q
-		c.emit[i].add(dEmit[i])
+		out, room := e.b.sub(m.dt, e.kg, in, flowT, roomT)
+		dRet += e.kg * out
+		h.emitters += room
 	}
-	h.losses = c.hx.lose(dt, dHX, roomT) + c.spot.lose(dt, dSpot, roomT) + c.flow.lose(dt, dFlow, roomT) +
-		c.ret.lose(dt, dRet, roomT)
+	h.losses = c.hx.lose(m.dt, dHX, roomT) + c.spot.lose(m.dt, dSpot, roomT) + c.flow.lose(m.dt, dFlow, roomT) +
+		c.ret.lose(m.dt, dRet, roomT)
 	if c.coil.water > 0 {
 		c.coil.add(dCoil)
 	}

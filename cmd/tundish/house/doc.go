@@ -11,11 +11,12 @@
 // [Scenario.JobSheet] writes the job sheet that belongs to it. One scenario and one seed give the same bytes every
 // time. [House] is the machinery below, for tests and plots.
 //
-// What is modelled: water by IAPWS-IF97 values, a modulating burner with its ignition sequence and PI control, a
-// circuit of mixed nodes, emitters by the EN 442 exponent, a building of two nodes, outside weather, a cylinder or
-// instantaneous hot water, an expansion vessel. What is not: flue gas and efficiency (heat given to the water is the
-// unit of account), thermostatic valves, natural circulation with the pump off, stratification in the cylinder.
-// Heat is kept in a ledger ([Ledger]) that closes.
+// What is modelled: water by IAPWS-IF97 values; a burner that modulates or only turns on and off, with its ignition
+// sequence, PI control, limits and lockouts, or a heat pump; fuel on the gross value and what goes up the flue; a
+// circuit of mixed nodes whose flow follows pump and valves, radiators by the EN 442 exponent or a heated floor, a
+// building of two nodes, outside weather, a cylinder or instantaneous hot water, a sealed system that leaks and is
+// topped up. What is not: natural circulation with the pump off, stratification in the cylinder. Heat is kept in a
+// ledger ([Ledger]) that closes.
 //
 // Every constant carries its unit and its source, "common practice, no source" or "own assumption".
 package house

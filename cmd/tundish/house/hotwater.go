@@ -2,6 +2,7 @@ package house
 
 import (
 	"math/rand/v2"
+	"slices"
 	"sort"
 	"time"
 )
@@ -26,8 +27,9 @@ func (k HotWaterKind) route() route {
 }
 
 const (
-	// mainsC is the cold water's temperature in January, °C. Own assumption.
-	mainsC = 8.0
+	// leastLpm is the hot water that must pass before an instantaneous appliance's flow sensor tells of a draw, l/min.
+	// Common practice, no source (2 to 2.7).
+	leastLpm = 2.5
 	// plateEffectiveness is the share of the greatest possible heat that the plate exchanger passes. Own assumption.
 	plateEffectiveness = 0.85
 	// mixedC is the temperature at which people use hot water, °C; tap flow rates are of mixed water. Common
@@ -36,6 +38,10 @@ const (
 	// tapLpm is the flow rate of an open tap or shower at mixedC, l/min. Own assumption.
 	tapLpm = 7.0
 )
+
+// mainsC is the temperature of the cold water by months, °C. Source: SAP 2012, table J1, water from the mains, from
+// memory. A month is one step: nothing here looks finer.
+var mainsC = [12]float64{8.0, 8.2, 9.3, 12.7, 14.6, 16.7, 18.4, 17.6, 16.6, 14.3, 11.1, 8.5}
 
 // HotWaterSpec is how hot water is made.
 type HotWaterSpec struct {
@@ -70,9 +76,12 @@ type tap struct{ from, to time.Duration }
 // hotWater is the store, the plate exchanger and the people at the taps.
 type hotWater struct {
 	spec    *HotWaterSpec
+	who     *PeopleSpec
+	start   time.Time
 	rng     *rand.Rand
+	mains   float64 // cold water, °C
 	t       float64 // stored or outlet temperature, °C
-	sensor  float64 // of the cylinder's sensor, °C
+	sensor  float64 // of the cylinder's sensor but for SensorOffK, °C
 	calling bool
 	today   []tap
 	day     int
@@ -81,8 +90,9 @@ type hotWater struct {
 	lost    float64 // J of standing loss in the last second
 }
 
-func newHotWater(s *HotWaterSpec, seed uint64) hotWater {
-	return hotWater{spec: s, rng: rand.New(rand.NewPCG(seed, streamPeople)), t: 54, sensor: 54, day: -1}
+func newHotWater(s *Scenario, seed uint64) hotWater {
+	return hotWater{spec: &s.HotWater, who: &s.People, start: s.Start, rng: rand.New(rand.NewPCG(seed, streamPeople)),
+		mains: mainsC[s.Start.Month()-1], t: 54, sensor: 54, day: -1}
 }
 
 // usual is a family's day: h after midnight, spread of it, and minutes. Own assumption, about 150 l mixed.
@@ -97,33 +107,59 @@ func (h *hotWater) people(now time.Duration) {
 	}
 	if d := int(now / day); d != h.day {
 		h.day, h.today = d, h.today[:0]
+		h.mains = mainsC[h.start.AddDate(0, 0, d).Month()-1]
 		for _, u := range usual {
 			from := time.Duration(d)*day + time.Duration((u.hour+u.spread*(h.rng.Float64()-0.5))*float64(time.Hour))
 			from = from.Truncate(time.Second)
-			length := time.Duration(u.minutes*(0.7+0.6*h.rng.Float64())*60) * time.Second
+			length := time.Duration(u.minutes*(0.7+0.6*h.rng.Float64())*60*h.who.scale()) * time.Second
 			h.today = append(h.today, tap{from, from + length})
 		}
 		sort.Slice(h.today, func(i, j int) bool { return h.today[i].from < h.today[j].from })
 	}
 	h.lpm = 0
 	for _, t := range h.today {
-		if now >= t.from && now < t.to {
+		if now >= t.from && now < t.to && !h.who.away(now) {
 			h.lpm = tapLpm
 		}
 	}
+}
+
+func (p *PeopleSpec) scale() float64 {
+	if p.DrawScale > 0 {
+		return p.DrawScale
+	}
+	return 1
+}
+
+// away tells whether nobody is at home.
+func (p *PeopleSpec) away(now time.Duration) bool {
+	return slices.ContainsFunc(p.Away, func(w Window) bool { return w.contains(now) })
+}
+
+// reading is what the boiler's sensor says of stored water or outlet, °C.
+func (h *hotWater) reading() float64 {
+	if h.spec.Kind == Cylinder {
+		return h.sensor + h.spec.SensorOffK
+	}
+	return h.t
+}
+
+// hotLpm is the hot share of what runs at the tap, l/min; the rest is cold mixed in.
+func (h *hotWater) hotLpm(hotC float64) float64 {
+	return h.lpm * min(1, (mixedC-h.mains)/max(1, hotC-h.mains))
 }
 
 // calls tells whether hot water is to be made now, and at which flow set-point.
 func (h *hotWater) calls(now time.Duration) (bool, float64) {
 	switch h.spec.Kind {
 	case Instantaneous:
-		h.calling = h.lpm > 0
-		return h.calling, mainsC + (h.spec.SetC-mainsC)/plateEffectiveness
+		h.calling = h.hotLpm(h.spec.SetC) >= leastLpm
+		return h.calling, h.mains + (h.spec.SetC-h.mains)/plateEffectiveness
 	case Cylinder:
 		switch {
-		case !h.allowed(now) || h.sensor >= h.spec.SetC:
+		case !h.allowed(now) || h.reading() >= h.spec.SetC:
 			h.calling = false
-		case h.sensor < h.spec.SetC-h.spec.DifferentialK:
+		case h.reading() < h.spec.SetC-h.spec.DifferentialK:
 			h.calling = true
 		}
 		return h.calling, h.spec.FlowC
@@ -143,10 +179,9 @@ func (h *hotWater) allowed(now time.Duration) bool {
 
 // plateW is the heat in W that the plate exchanger takes from water at t °C.
 func (h *hotWater) plateW(t float64) float64 {
-	hot := h.lpm * (mixedC - mainsC) / (h.spec.SetC - mainsC) // the rest is cold mixed in at the tap
-	kgs := hot / 60e3 * Density(mainsC)
-	h.t = mainsC + max(0, plateEffectiveness*(t-mainsC))
-	return max(0, plateEffectiveness*kgs*(enthalpy(t)-enthalpy(mainsC)))
+	kgs := h.hotLpm(h.spec.SetC) / 60e3 * Density(h.mains)
+	h.t = h.mains + max(0, plateEffectiveness*(t-h.mains))
+	return max(0, plateEffectiveness*kgs*(enthalpy(t)-enthalpy(h.mains)))
 }
 
 // step moves the store by one second: heat in J comes from the coil, hot water goes to the tap and cold comes in.
@@ -161,8 +196,7 @@ func (h *hotWater) step(heat, roomT float64) {
 	case Cylinder:
 		kg := h.spec.CylinderL / 1000 * Density(fillTemperature)
 		if h.lpm > 0 {
-			share := min(1, (mixedC-mainsC)/max(1, h.t-mainsC)) // the rest is cold mixed in at the tap
-			h.drawn = share * h.lpm / 60e3 * Density(mainsC) * (enthalpy(h.t) - enthalpy(mainsC))
+			h.drawn = h.hotLpm(h.t) / 60e3 * Density(h.mains) * (enthalpy(h.t) - enthalpy(h.mains))
 		}
 		h.lost = h.spec.CylinderLossWK * (h.t - roomT)
 		h.t += (heat - h.drawn - h.lost) / (kg * SpecificHeat(h.t))

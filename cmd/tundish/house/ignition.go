@@ -21,17 +21,19 @@ const (
 )
 
 // happened is what one second of the burner brought. At most one of lit, out, lost and failed is set; locked comes
-// together with failed or lost.
+// together with failed or lost, and where a limit trips with out, failed or alone.
 type happened struct {
-	lit    bool          // an attempt succeeded
+	lit    bool          // an attempt succeeded; a heat pump's compressor started
 	out    bool          // stopped on purpose
 	lost   bool          // flame lost while running
 	failed bool          // an attempt failed
 	flame  time.Duration // flame seen in the failed attempt
+	gaveUp bool          // the sequence ended because nobody wanted heat any more
 	locked bool
 }
 
-// burner is the automatic burner control: purge, spark, prove, run; repeat; lockout.
+// burner is the automatic burner control: purge, spark, prove, run; repeat; lockout. In a heat pump it is the
+// compressor's control, which knows off, the pump's run before the start, run and lockout.
 type burner struct {
 	spec     *BoilerSpec
 	phase    phase
@@ -39,10 +41,22 @@ type burner struct {
 	litAt    time.Duration
 	attempts int // in this sequence
 	losses   int // flames lost without a steady one between
-	short    time.Duration
+
+	fails bool          // this attempt is to fail
+	brief time.Duration // with a flame as long as this
+
+	icing     float64       // of a heat pump: 0 clear … 1 to be defrosted
+	defrostTo time.Duration // of a heat pump
 }
 
-func (b *burner) flame() bool { return b.phase == phaseRun || b.phase == phaseFail }
+// flame tells whether a flame burns.
+func (b *burner) flame() bool { return b.spec.Kind != HeatPump && b.running() }
+
+// running tells whether heat is made: a flame, or a compressor.
+func (b *burner) running() bool { return b.phase == phaseRun || b.phase == phaseFail }
+
+// gas tells whether the gas valve is open.
+func (b *burner) gas() bool { return b.spec.Kind != HeatPump && (b.phase == phaseSpark || b.running()) }
 
 func (b *burner) enter(p phase, now time.Duration) { b.phase, b.since = p, now }
 
@@ -54,11 +68,16 @@ func (b *burner) reset(now time.Duration) {
 
 // step moves the sequence by one second.
 func (b *burner) step(now time.Duration, want bool, outside float64, f *faults) (h happened) {
-	if b.phase == phaseLocked {
-		return h
+	if b.phase != phaseRun {
+		b.thaw(outside)
 	}
-	if !want {
+	switch {
+	case b.phase == phaseLocked:
+		return h
+	case !want:
 		return b.stop(now)
+	case b.spec.Kind == HeatPump:
+		return b.compress(now, outside)
 	}
 	in := now - b.since
 	switch b.phase {
@@ -69,24 +88,14 @@ func (b *burner) step(now time.Duration, want bool, outside float64, f *faults) 
 	case phasePurge:
 		if in >= b.spec.Prepurge {
 			b.attempts++
+			b.fails, b.brief = f.attempt(b.attempts)
 			b.enter(phaseSpark, now)
 		}
 	case phaseSpark:
-		fails, flame := f.attempt(b.attempts)
-		switch {
-		case fails && flame > 0 && in >= b.spec.LightAfter:
-			b.short = flame
-			b.enter(phaseFail, now)
-		case fails && in >= b.spec.SafetyTime:
-			return b.fail(now, 0)
-		case !fails && in >= b.spec.LightAfter:
-			b.litAt = now
-			b.enter(phaseRun, now)
-			h.lit = true
-		}
+		return b.spark(now, in)
 	case phaseFail:
-		if in >= b.short {
-			return b.fail(now, b.short)
+		if in >= b.brief {
+			return b.fail(now, b.brief)
 		}
 	case phasePause:
 		switch {
@@ -108,15 +117,32 @@ func (b *burner) step(now time.Duration, want bool, outside float64, f *faults) 
 	return h
 }
 
+// spark is a second of the safety time: spark and gas, until a flame shows or the time is over.
+func (b *burner) spark(now, in time.Duration) (h happened) {
+	shows := in >= b.spec.LightAfter
+	switch {
+	case shows && b.fails && b.brief > 0:
+		b.enter(phaseFail, now)
+	case shows && !b.fails:
+		b.litAt = now
+		b.enter(phaseRun, now)
+		h.lit = true
+	case in >= b.spec.SafetyTime:
+		return b.fail(now, 0)
+	}
+	return h
+}
+
 // stop ends the sequence because nobody wants heat.
 func (b *burner) stop(now time.Duration) (h happened) {
 	switch b.phase {
 	case phaseRun:
-		h.out = true
+		h.out, b.losses = true, 0
 	case phaseFail: // counts as a failed attempt: it would not have held
 		h.failed, h.flame = true, now-b.since
 	}
 	if b.phase != phaseOff {
+		h.gaveUp = b.attempts > 0 && !h.out
 		b.attempts = 0
 		b.enter(phaseOff, now)
 	}

@@ -3,6 +3,7 @@ package house
 import (
 	"testing"
 
+	"github.com/google/go-cmp/cmp"
 	"github.com/pelletier/go-toml/v2"
 )
 
@@ -56,6 +57,53 @@ func TestJobSheet(t *testing.T) {
 		ret, _ := sheet.Source[1].Points[s.Probes.ReturnROM].(map[string]any)
 		if ret["point"] != "return" || ret["offset_k"] != -s.Probes.RetOffK {
 			t.Errorf("%s: return probe %v", s.Name, ret)
+		}
+	}
+}
+
+// The sheet names what is there: kinds, fuel, emitters, all probes; what belongs to an ignition only where there is one.
+func TestJobSheetOfOtherPlants(t *testing.T) {
+	type plant struct {
+		Kind, Fuel, Emitters string
+		Attempts             *int     `toml:"ignition_attempts"`
+		Pressure             *float64 `toml:"minimum_pressure_bar"`
+	}
+	five, bar8, bar5 := 5, 0.8, 0.5
+	pump, gas := matched(), matched()
+	pump.Boiler.Kind, pump.Circuit.Emitters = HeatPump, Underfloor
+	pump.Probes.OutsideROM, pump.Probes.CylinderROM = "28-0000b4d2000a", "28-0000b4d2000c"
+	gas.Boiler.Kind, gas.Boiler.Fuel, gas.Boiler.MinPressureBar = OnOffBoiler, LPG, 0.5
+	for _, c := range []struct {
+		s      Scenario
+		want   plant
+		points map[string]string
+	}{
+		{matched(), plant{"boiler", "natural-gas", "radiators", &five, &bar8}, nil},
+		{gas, plant{"boiler", "lpg", "radiators", &five, &bar5}, nil},
+		{pump, plant{"heat-pump", "electricity", "underfloor", nil, nil}, map[string]string{"28-0000b4d2000a": "outside", "28-0000b4d2000c": "cylinder"}},
+	} {
+		for _, text := range [][]byte{c.s.JobSheet(1), c.s.fileSheet()} {
+			var sheet struct {
+				Plant  plant
+				Source []struct {
+					Name, Kind, At string
+					Points         map[string]any
+				}
+			}
+			if err := toml.Unmarshal(text, &sheet); err != nil {
+				t.Fatal(err)
+			}
+			if diff := cmp.Diff(c.want, sheet.Plant); diff != "" {
+				t.Errorf("plant: %s", diff)
+			}
+			if len(sheet.Source) != 2 || len(sheet.Source[1].Points) != 2+len(c.points) {
+				t.Fatalf("sources %+v", sheet.Source)
+			}
+			for rom, point := range c.points {
+				if sheet.Source[1].Points[rom] != point {
+					t.Errorf("%s is %v, want %s", rom, sheet.Source[1].Points[rom], point)
+				}
+			}
 		}
 	}
 }

@@ -31,6 +31,7 @@ type delivery struct {
 	channel string
 	sweep   uint32
 	text    []byte
+	note    string
 }
 
 // queue keeps deliveries in order of time until they are due. It reuses its buffers.
@@ -84,22 +85,34 @@ type devices struct {
 
 func newDevices(s Scenario, seed uint64) *devices {
 	d := &devices{house: New(s, seed)}
-	d.bus = newBus(&d.house.s.Bus, seed)
-	d.probes = newProbes(&d.house.s.Probes, seed)
+	d.bus = newBus(&d.house.s, seed)
+	d.probes = newProbes(&d.house.s, seed)
 	return d
 }
 
 // step moves the house by one second and lets the devices say what they have to say.
 func (d *devices) step() {
 	d.house.Step()
-	d.bus.second(d.house, &d.queue)
-	d.probes.second(d.house, &d.queue)
+	if !d.house.s.NoBus {
+		d.bus.second(d.house, &d.queue)
+	}
+	if !d.house.s.NoProbes {
+		d.probes.second(d.house, &d.queue)
+	}
+}
+
+// state is the house with what the probes' chips hold; they are 0 where no probes are fitted.
+func (d *devices) state() State {
+	s := d.house.State()
+	s.FlowProbe, s.ReturnProbe = d.probes.list[0].shown, d.probes.list[1].shown
+	return s
 }
 
 // Listener is told of a simulation as it goes; any field may be nil.
 type Listener struct {
-	// Record takes each record of both parts, in order of time: Source "boiler" or "probes", At since the scenario's
-	// start at 1 µs, Note "lost: …" and "back …" where the logger notes them. A payload is valid until it returns.
+	// Record takes each record of the parts that are fitted, in order of time: Source "boiler" or "probes", At since
+	// the scenario's start at 1 µs, Run from 1, one more after each time without a logger; Note "lost: …", "back …",
+	// "probe gone: …" and "probe back" where the logger notes them. A payload is valid until it returns.
 	Record func(capture.Record) error
 	// Second takes the house after each second, which it may read until it returns.
 	Second func(*State)
@@ -114,10 +127,11 @@ func (s Scenario) Simulate(ctx context.Context, seed uint64, l Listener) (Truth,
 	total := time.Duration(s.Days) * day
 	var state State
 	give := func(v *delivery) error {
-		if l.Record == nil {
+		if l.Record == nil || !s.Listening(v.at) {
 			return nil
 		}
-		r := capture.Record{At: v.at, Source: SourceBus, Channel: v.channel, Sweep: v.sweep, Payload: v.text}
+		r := capture.Record{Run: s.run(v.at), At: v.at, Source: SourceBus, Channel: v.channel, Sweep: v.sweep,
+			Payload: v.text, Note: v.note}
 		if v.part == partProbes {
 			r.Source = SourceProbes
 		}
@@ -134,7 +148,7 @@ func (s Scenario) Simulate(ctx context.Context, seed uint64, l Listener) (Truth,
 		}
 		d.step()
 		if l.Second != nil {
-			state = d.house.State()
+			state = d.state()
 			l.Second(&state)
 		}
 		if err := d.queue.drain(d.house.now, give); err != nil {

@@ -67,13 +67,14 @@ func (s *Source) Capture(ctx context.Context, emit func(capture.Record) error) e
 		}
 		d.step()
 		err := d.queue.drain(d.house.now, func(v *delivery) error {
-			if v.part != s.part || v.at < present {
+			if v.part != s.part || v.at < present || !s.scenario.Listening(v.at) {
 				return nil
 			}
 			if !s.wait(ctx, timer, v.at) {
 				return errStopped
 			}
-			return emit(capture.Record{At: s.clock.Now(), Source: s.name, Channel: v.channel, Sweep: v.sweep, Payload: v.text})
+			return emit(capture.Record{At: s.clock.Now(), Source: s.name, Channel: v.channel, Sweep: v.sweep,
+				Payload: v.text, Note: v.note})
 		})
 		if errors.Is(err, errStopped) {
 			return nil

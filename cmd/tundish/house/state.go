@@ -17,10 +17,11 @@ type State struct {
 	EmittersKW, LoadKW         float64 // heat from the emitters; heat the building loses
 	FlowLpm, HeatingLpm        float64 // through the exchanger; through heating emitters, bypass left out
 	Valves                     float64 // mean opening of the thermostatic valves, 1: none or all open
-	Pressure, WaterL           float64 // bar gauge; l in the system less that at filling
-	Flame, Demand, HotWater    bool    // HotWater: the hot-water mode, or the cylinder's valve open
+	Pressure, WaterL           float64 // bar gauge; l in the system less that at filling, at filling temperature
+	Flame, Demand, HotWater    bool    // HotWater: the hot-water mode, or water moves through the coil
 	Pump, Powered, Locked      bool
-	Blocked                    bool
+	Blocked                    bool // held off by something other than a lockout
+	Running                    bool // a flame, or a heat pump's compressor
 }
 
 // State is the house after the last step.
@@ -30,8 +31,11 @@ func (h *House) State() State {
 		RoomSetpoint: h.room.target, FlowSetpoint: h.room.flowSP,
 		Exchanger: h.circuit.hx.t, FlowPipe: h.circuit.spot.t, Return: h.circuit.ret.t,
 		FlowSensor: h.boiler.flowSensor, ReturnSensor: h.boiler.retSensor, Cylinder: h.hot.t,
-		OutputKW: h.boiler.outputKW, EmittersKW: h.emitW / 1000, Pressure: h.pressure(),
-		Flame: h.boiler.flame(), Demand: h.room.enable, HotWater: h.boiler.mode == modeHotWater,
-		Pump: h.route != routeNone, Powered: h.powered, Locked: h.boiler.locked(),
+		OutputKW: h.boiler.outputKW, FuelKW: h.fuelW / 1000, EmittersKW: h.emitW / 1000, LoadKW: h.loadW / 1000,
+		FlowLpm: h.flow.exchanger(), HeatingLpm: h.flow.heating(), Valves: h.circuit.valves.opening(),
+		Pressure: h.pressure(), WaterL: h.sealed.extra,
+		Flame: h.boiler.flame(), Running: h.boiler.running(), Demand: h.asked.heating,
+		HotWater: h.boiler.mode == modeHotWater || h.motor.plan != Priority && h.flow.coil > creepLpm,
+		Pump:     h.route != routeNone, Powered: h.powered, Locked: h.boiler.locked(), Blocked: h.boiler.blocked(),
 	}
 }

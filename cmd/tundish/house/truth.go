@@ -17,7 +17,8 @@ type Span struct {
 func (s Span) Duration() time.Duration { return s.To - s.From }
 
 // Firing is a burner run: a flame that was proved. Flames of failed attempts are in [Attempt]. A run of a heat pump's
-// compressor is a firing without a flame. Use is hot water only where no water went through the heating.
+// compressor is a firing without a flame. Use is hot water only where no water went through the heating, but for the
+// seconds in which a motor valve moves.
 type Firing struct {
 	Span
 	Use   episode.Use
@@ -125,111 +126,4 @@ func (l Ledger) House() float64 {
 		return 0
 	}
 	return (in - l.Outside - l.Fabric - l.Drawn - l.Cylinder) / in
-}
-
-// chronicle writes the truth down as the house goes on.
-type chronicle struct {
-	Truth
-	firing, demand, draw, silence bool // the last of the list is still going on
-	attempts                      int  // failed since a flame last held
-	lockout                       bool
-}
-
-// open begins or ends a span kept as the last of list.
-func open(list *[]Span, going *bool, is bool, now time.Duration) {
-	switch {
-	case is && !*going:
-		*list = append(*list, Span{From: now})
-	case !is && *going:
-		(*list)[len(*list)-1].To = now
-	}
-	*going = is
-}
-
-// note takes down one second.
-func (c *chronicle) note(now time.Duration, b *boiler, h happened, enable, powered, adapterDead bool) {
-	if h.lit {
-		use := episode.Heating
-		if b.mode == modeHotWater {
-			use = episode.HotWater
-		}
-		c.Firings = append(c.Firings, Firing{Span: Span{From: now}, Use: use})
-		c.firing, c.attempts = true, 0
-	}
-	if (h.out || h.lost) && c.firing {
-		f := &c.Firings[len(c.Firings)-1]
-		f.To, f.End, c.firing = now, b.why, false
-		if h.lost {
-			f.End = episode.EndFlameLoss
-		}
-	}
-	if h.failed {
-		c.Attempts = append(c.Attempts, Attempt{At: now, Flame: h.flame})
-		c.attempts++
-	}
-	if h.locked {
-		n := c.attempts
-		if h.lost {
-			n = b.burner.losses
-		}
-		c.Lockouts = append(c.Lockouts, Lockout{Span: Span{From: now}, Cause: b.cause, Attempts: n, Flags: b.flags,
-			Code: b.spec.FaultCode, Reset: b.resetHow})
-		c.lockout = true
-	}
-	open(&c.Demands, &c.demand, enable, now)
-	open(&c.Draws, &c.draw, powered && b.mode == modeHotWater && !b.locked(), now)
-	c.hush(now, powered, adapterDead)
-}
-
-func (c *chronicle) hush(now time.Duration, powered, adapterDead bool) {
-	reason := episode.SilenceUnexplained // an adapter that dies says nothing of it
-	if !powered {
-		reason = episode.SilenceNoMains
-	}
-	is := !powered || adapterDead
-	if n := len(c.Silences); c.silence && (!is || c.Silences[n-1].Reason != reason) {
-		c.Silences[n-1].To, c.silence = now, false
-	}
-	if is && !c.silence {
-		c.Silences = append(c.Silences, Silence{Span: Span{From: now}, Reason: reason})
-		c.silence = true
-	}
-}
-
-// unlock ends a lockout.
-func (c *chronicle) unlock(now time.Duration) {
-	if c.lockout {
-		c.Lockouts[len(c.Lockouts)-1].To, c.lockout = now, false
-		c.attempts = 0
-	}
-}
-
-// close ends what is still going on at the end of the simulation.
-func (c *chronicle) close(now time.Duration) Truth {
-	shut := func(s *Span, going bool) {
-		if going {
-			s.To, s.Open = now, true
-		}
-	}
-	if n := len(c.Firings); n > 0 {
-		shut(&c.Firings[n-1].Span, c.firing)
-		if c.firing {
-			c.Firings[n-1].End = episode.EndRecord
-		}
-	}
-	if n := len(c.Demands); n > 0 {
-		shut(&c.Demands[n-1], c.demand)
-	}
-	if n := len(c.Draws); n > 0 {
-		shut(&c.Draws[n-1], c.draw)
-	}
-	if n := len(c.Silences); n > 0 {
-		shut(&c.Silences[n-1].Span, c.silence)
-	}
-	if n := len(c.Lockouts); n > 0 && c.lockout {
-		shut(&c.Lockouts[n-1].Span, true)
-		c.Lockouts[n-1].Reset = episode.ResetUnseen
-	}
-	c.Ended = now
-	return c.Truth
 }

@@ -11,9 +11,9 @@ const (
 	weatherStep = 10 * time.Minute
 	// synopticTau is how long weather remembers itself, h. Own assumption.
 	synopticTau = 36.0
-	// coldestHour is when the daily wave is lowest, h after midnight: a little before sunrise in January; riseHours
-	// later it is highest. Own assumptions.
-	coldestHour, riseHours = 6.5, 8.0
+	// coldestHour is when the daily wave is lowest, h after midnight, or at sunrise where that is earlier; warmestHour is
+	// when it is highest. Own assumptions.
+	coldestHour, warmestHour = 6.5, 14.5
 	// snapHours is how far a cold snap reaches on either side of its coldest hour (Gaussian), h. Own assumption.
 	snapHours = 5.0
 	// gustK is the spread of the quick part of the temperature, K; gustTau its memory, h. Own assumptions.
@@ -37,16 +37,20 @@ type ColdSnap struct {
 // weather makes the outside temperature as time goes, from its own random numbers.
 type weather struct {
 	spec       WeatherSpec
+	start      time.Time
 	rng        *rand.Rand
 	slow, gust float64 // K
 	cloud      float64 // share of the sun that gets through today
+	coldest    float64 // hour of today
 	day        int
+	sunDay     int
+	rise, set  float64       // of the sun on sunDay, h
 	at         time.Duration // of next
 	prev, next float64       // °C at both ends of the grid interval
 }
 
-func newWeather(spec WeatherSpec, seed uint64) *weather {
-	w := &weather{spec: spec, rng: rand.New(rand.NewPCG(seed, streamWeather)), day: -1}
+func newWeather(spec WeatherSpec, start time.Time, seed uint64) *weather {
+	w := &weather{spec: spec, start: start, rng: rand.New(rand.NewPCG(seed, streamWeather)), day: -1, sunDay: -1}
 	w.slow = spec.SynopticK * w.rng.NormFloat64()
 	w.prev = w.grid(0)
 	w.next = w.prev
@@ -68,13 +72,15 @@ func (w *weather) outside(t time.Duration) float64 {
 func (w *weather) grid(t time.Duration) float64 {
 	if d := int(t / day); d != w.day {
 		w.day, w.cloud = d, 0.15+0.7*w.rng.Float64()
+		rise, _ := daylight(w.start.Add(t).YearDay())
+		w.coldest = min(coldestHour, rise)
 	}
 	w.slow = wander(w.rng, w.slow, w.spec.SynopticK, synopticTau)
 	w.gust = wander(w.rng, w.gust, gustK, gustTau)
 	hours := t.Hours()
-	c := w.spec.MeanC + w.slow + w.gust - w.spec.DailyK*wave(hours)
+	c := w.spec.MeanC + w.slow + w.gust - w.spec.DailyK*wave(hours, w.coldest)
 	for _, s := range w.spec.Snaps {
-		low := float64(24*s.Day) + coldestHour
+		low := float64(24*s.Day) + w.coldest
 		pull := math.Exp(-math.Pow((hours-low)/snapHours, 2))
 		c += pull * (s.LowC + w.gust - c)
 	}
@@ -82,25 +88,16 @@ func (w *weather) grid(t time.Duration) float64 {
 }
 
 // wave is the daily wave, 1 at the coldest hour, −1 at the warmest: two half cosines, the rise shorter than the fall.
-func wave(hours float64) float64 {
-	h := math.Mod(hours-coldestHour+24, 24)
-	if h < riseHours {
-		return math.Cos(math.Pi * h / riseHours)
+func wave(hours, coldest float64) float64 {
+	h, rise := math.Mod(hours-coldest+24, 24), warmestHour-coldest
+	if h < rise {
+		return math.Cos(math.Pi * h / rise)
 	}
-	return -math.Cos(math.Pi * (h - riseHours) / (24 - riseHours))
+	return -math.Cos(math.Pi * (h - rise) / (24 - rise))
 }
 
 // wander is one step of a process with memory tau (h) and standard deviation sd (Ornstein–Uhlenbeck).
 func wander(rng *rand.Rand, x, sd, tau float64) float64 {
 	keep := math.Exp(-weatherStep.Hours() / tau)
 	return keep*x + sd*math.Sqrt(1-keep*keep)*rng.NormFloat64()
-}
-
-// sun is the gain through the windows at t, W: a half sine from 8 to 16 h, the day's cloud taken off.
-func (w *weather) sun(t time.Duration, clearW float64) float64 {
-	h := (t % day).Hours()
-	if h < 8 || h > 16 {
-		return 0
-	}
-	return clearW * w.cloud * math.Sin(math.Pi*(h-8)/8)
 }
