@@ -46,10 +46,23 @@ func New(cfg Config) *Analysis {
 			Buses:           cfg.Buses,
 			SwitchedLive:    cfg.Plant.Supply == SwitchedLive,
 			HotWaterMade:    cfg.Plant.HotWater != NoHotWater,
+			Draws:           drawKind(cfg.Plant.HotWater),
 			MinimumPressure: float64(cfg.Plant.MinimumPressure.Value),
+			HeatPump:        cfg.Plant.Kind == "heat-pump",
 		}),
 		series: map[decode.Series]*seriesStats{},
 	}
+}
+
+// drawKind is what hot water is made for at a plant.
+func drawKind(k HotWaterKind) episode.DrawKind {
+	switch k {
+	case CylinderHotWater:
+		return episode.Reheat
+	case InstantaneousHotWater:
+		return episode.Tap
+	}
+	return episode.DrawUnknown
 }
 
 // Record tells of a record, before its readings.

@@ -146,7 +146,7 @@ func heatingBurns(p *analyse.Pass) []episode.Firing {
 	demands := p.Facts.Demands
 	var out []episode.Firing
 	for _, x := range p.Facts.Firings {
-		if x.Use != episode.Heating || x.Cut || x.Open {
+		if x.Use != episode.Heating || x.Cut || x.Open || x.Basis == episode.ByShape && (x.Rough || !x.UseKnown) {
 			continue
 		}
 		for len(demands) > 0 && demands[0].To.Add(afterDemand).Before(x.From) {

@@ -117,6 +117,9 @@ func measure(p *analyse.Pass) (settled, bool) {
 		}
 	}
 	for _, f := range p.Facts.Firings {
+		if f.Basis == episode.ByShape && !f.UseKnown {
+			continue // it may have been for hot water
+		}
 		for _, d := range f.Settled {
 			if s := bySource[d.Source]; s != nil {
 				s.parts = append(s.parts, d)

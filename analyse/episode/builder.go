@@ -14,7 +14,9 @@ type Config struct {
 	Buses           []string // sources whose silence means something
 	SwitchedLive    bool     // the appliance loses its mains when demand ends
 	HotWaterMade    bool     // the plant makes hot water, so a firing of unknown use may be for it
+	Draws           DrawKind // what hot water is made for at this plant: a cylinder's reheat, or a tap; "" not known
 	MinimumPressure float64  // bar, 0: not known
+	HeatPump        bool     // a compressor makes the heat: no flame, no ignition, and defrosts take heat out of the water
 }
 
 // Builder turns readings, in order of time, into facts. It is one pass with memory bounded by the number of
@@ -26,7 +28,7 @@ type Builder struct {
 	run      uint32
 	now      time.Time
 
-	flame, demand, heatActive, hotWater, draw, fault, supply level
+	flame, demand, heatActive, hotWater, draw, fault, supply, pump level
 
 	sources    []*sourceValues // in order of first sight
 	lastSource *sourceValues
@@ -38,20 +40,31 @@ type Builder struct {
 	idleFlags  int       // the flags while the appliance was not in fault
 	reset      time.Time // last reset request over the bus
 	counter    counterWatch
+	losses     value // the appliance's own count of flames lost
 
+	output    outputWatch
 	firing    *burn
+	brief     *burn // a flame that went out at once, until it shows what it was
 	firings   []Firing
-	attempts  []Attempt
+	attempts  []Attempt // since the last firing that held
+	tries     tries
+	gaveUp    time.Time // when an ignition sequence last lost its purpose
+	overrun   overrunWatch
+	reheats   reheatWatch
 	pending   []pendingEnd // firings just ended, whose reason may still show itself
 	onset     *faultWatch
 	lockouts  []Lockout
 	refilling *refill
 	buses     []*busWatch
+	work      *shapeWork // shared by the shapers
 }
 
 // NewBuilder starts a pass.
 func NewBuilder(cfg Config) *Builder {
 	b := &Builder{cfg: cfg, sessions: sessionsOf(cfg.Runs), session: -1}
+	for _, l := range []*level{&b.flame, &b.demand, &b.heatActive, &b.hotWater} {
+		l.dies = cfg.SwitchedLive
+	}
 	for _, name := range cfg.Buses {
 		b.buses = append(b.buses, &busWatch{source: name})
 	}
@@ -101,20 +114,27 @@ func (b *Builder) Damage(source string) {
 
 // cutAll forgets every state: nobody looked, and nothing is known of what happened meanwhile.
 func (b *Builder) cutAll() {
+	b.settleBrief(b.now, true)
 	b.endFiring(b.flame.last, EndRecord)
 	if b.onset != nil {
 		b.onset.To = b.fault.last
 		b.onset.unseen = true
 	}
-	for _, l := range []*level{&b.flame, &b.demand, &b.heatActive, &b.hotWater, &b.draw, &b.fault, &b.supply} {
+	for _, l := range []*level{&b.flame, &b.demand, &b.heatActive, &b.hotWater, &b.draw, &b.fault, &b.supply, &b.pump} {
 		l.cut()
 	}
 	for _, s := range b.sources {
 		s.pair.restart()
 		s.pair.flow.seen, s.pair.ret.seen = false, false
+		if s.shape != nil {
+			s.shape.end()
+		}
 	}
 	b.attempts = b.attempts[:0]
-	b.counter = counterWatch{}
+	b.tries.settle(ThenUnknown)
+	b.overrun.on = false
+	b.output.forget()
+	b.counter, b.losses = counterWatch{}, value{}
 }
 
 // Reading takes one reading. Readings of unknown quality say nothing and are passed over, and so are doubtful ones
@@ -136,6 +156,11 @@ func (b *Builder) Reading(r decode.Reading) {
 		t = b.now
 	}
 	b.now = t
+	if t.Sub(src.last) > holdAtLeast {
+		src.woke = t
+	}
+	src.last = t
+	b.settleBrief(t, false)
 	b.settlePending(t, false)
 	if p.Binary() {
 		b.binary(p, src.name, t, r.Value == 1)
@@ -151,15 +176,27 @@ func (b *Builder) binary(p decode.Point, src string, t time.Time, on bool) {
 		b.flameReading(src, t, on)
 	case decode.HeatDemand:
 		if b.demand.takes(src, t) {
+			before := b.askedFor()
 			b.demandReading(t, on)
+			b.watchOverrun(t, before, Heating)
 		}
 	case decode.HeatActive:
 		if b.heatActive.takes(src, t) {
+			before := b.askedFor()
 			b.heatActive.update(t, on)
+			b.watchOverrun(t, before, Heating)
 		}
 	case decode.HotWaterActive:
 		if b.hotWater.takes(src, t) {
-			b.hotWater.update(t, on)
+			before := b.askedFor()
+			if c, _, _ := b.hotWater.update(t, on); c != same {
+				b.giveUp(t)
+			}
+			b.watchOverrun(t, before, HotWater)
+		}
+	case decode.Pump:
+		if b.pump.takes(src, t) {
+			b.pump.update(t, on)
 		}
 	case decode.Supply:
 		if b.supply.takes(src, t) {
@@ -190,6 +227,8 @@ func (b *Builder) analogue(p decode.Point, src *sourceValues, t time.Time, v flo
 		if b.code.take(src.name, t, v) {
 			b.faultDetail()
 		}
+	case decode.FlameLosses:
+		b.flameLosses(t, v)
 	case decode.FailedStarts:
 		b.failedStarts(t, v)
 	case decode.FlowSetpoint:
@@ -201,9 +240,14 @@ func (b *Builder) analogue(p decode.Point, src *sourceValues, t time.Time, v flo
 	case decode.Modulation:
 		if b.modulation.take(src.name, t, v) {
 			b.burnModulation(t, v)
+			b.outputModulation(src.name, t, v)
 		}
+	case decode.ElectricPower:
+		b.outputPower(src.name, t, v)
 	case decode.Pressure:
 		b.pressureReading(t, v)
+	case decode.Cylinder:
+		b.reheats.take(src.name, t, v)
 	}
 }
 
@@ -255,7 +299,7 @@ func (b *Builder) demandReading(t time.Time, on bool) {
 	c, _, _ := b.demand.update(t, on && !cold)
 	switch {
 	case c == fell:
-		b.attempts = b.attempts[:0] // what failed for one demand says nothing of the next
+		b.giveUp(t)
 	case c == rose && b.setpoint.seen && b.setpoint.first.Equal(b.setpoint.t) && b.setpoint.t.After(b.enabled.since) &&
 		!b.enabled.cold.After(b.enabled.since):
 		b.demand.dateBack(b.enabled.since)
@@ -265,9 +309,16 @@ func (b *Builder) demandReading(t time.Time, on bool) {
 // water feeds the pairs, the firing and the silences with flow and return.
 func (b *Builder) water(p decode.Point, src *sourceValues, t time.Time, v float64) {
 	src.pair.take(p, t, v)
+	b.pendingWater(p, src.name, v)
 	if b.onset != nil && src.name == b.fault.owner {
 		b.onset.water(t, v)
 	}
+	if src.shape == nil {
+		src.shape = &shaper{source: src.name, scratch: b.scratch(), dark: -1, heatPump: b.cfg.HeatPump, taps: b.cfg.Draws == Tap}
+	}
+	src.shape.take(p, t, v, b.flameDark(src, t))
+	b.outputWater(src, t)
+	b.overrunWater(p, src, t)
 	b.burnWater(&src.pair, src.name, p, t, v)
 	if p == decode.Flow {
 		for _, w := range b.buses {
@@ -276,6 +327,23 @@ func (b *Builder) water(p decode.Point, src *sourceValues, t time.Time, v float6
 			}
 		}
 	}
+}
+
+// flameDark tells whether the shape of a source's water must stand in for the flame. A bus that has just woken says its
+// flow a moment before its flame: that is no stretch without a flame's word.
+func (b *Builder) flameDark(src *sourceValues, t time.Time) bool {
+	if !b.flame.stale(t) {
+		return false
+	}
+	woke := b.flame.seen && b.flame.owner == src.name && t.Sub(src.woke) <= max(busPause, holdIntervals*b.flame.cadence.Usual())
+	return !woke
+}
+
+func (b *Builder) scratch() *shapeWork {
+	if b.work == nil {
+		b.work = &shapeWork{}
+	}
+	return b.work
 }
 
 // latest finds the newest value of a point in any source, the first source by name where equally new.
@@ -296,13 +364,24 @@ func (b *Builder) latest(p decode.Point) value {
 
 // Finish closes what is open and gives the facts of the record from…to.
 func (b *Builder) Finish(from, to time.Time) *Facts {
+	b.settleBrief(to, true)
 	b.settlePending(to, true)
 	b.endFiring(b.flame.last, EndRecord)
-	f := &Facts{From: from, To: to, Firings: b.firings, Gaps: b.gaps()}
+	silences := b.finishSilences(from, to)
+	sights := b.byShape()
+	b.withoutMains(silences)
+	b.joinPieces()
+	b.endByMains(silences)
+	b.burnedMeanwhile(silences)
+	b.useByWord()
+	b.useByReheat()
+	b.useByWater()
+	f := &Facts{From: from, To: to, Firings: b.firings, Sights: sights, Silences: silences, Gaps: b.gaps()}
 	f.Demands = b.demands()
 	f.Draws = b.draws()
+	f.Overruns = b.overruns()
 	f.Lockouts = b.finishLockouts()
-	f.Silences = b.finishSilences(from, to)
+	f.Attempts = b.allAttempts(f.Lockouts)
 	for _, w := range b.buses {
 		if slices.ContainsFunc(b.sessions, func(s session) bool { return slices.Contains(s.sources, w.source) }) {
 			f.Listened = append(f.Listened, w.source)
@@ -319,18 +398,6 @@ func (b *Builder) demands() []Demand {
 	out := make([]Demand, len(spans))
 	for i, s := range spans {
 		out[i] = Demand{s}
-	}
-	return out
-}
-
-func (b *Builder) draws() []Draw {
-	spans := b.hotWater.spans
-	if !b.hotWater.seen {
-		spans = b.draw.spans
-	}
-	out := make([]Draw, len(spans))
-	for i, s := range spans {
-		out[i] = Draw{Span: s}
 	}
 	return out
 }

@@ -67,14 +67,19 @@ func calledInVain(w *faultWatch) bool {
 // flameLost tells whether the last firing had held, and went out shortly before the fault without having done its work.
 func flameLost(w *faultWatch, firings []Firing) (bool, string) {
 	last := w.Preceding.LastFiring
-	if last.From.IsZero() || w.From.Sub(last.To) > flameLossBefore || len(w.Preceding.Attempts) > 0 {
+	if last.From.IsZero() || w.From.Sub(last.To) > flameLossBefore || len(w.Preceding.Attempts) > 0 || w.Preceding.FailedStarts > 0 {
 		return false, ""
 	}
 	for i := len(firings) - 1; i >= 0 && i >= len(firings)-2; i-- {
-		if f := firings[i]; f.From.Equal(last.From) && (f.End == EndSetpoint || f.End == EndDemand) {
+		if f := firings[i]; f.From.Equal(last.From) && f.End.byControl() {
 			return false, ""
 		}
 	}
 	return true, fmt.Sprintf("a flame that had held for %s went out %s before it",
 		words(last.Duration()), words(max(0, w.From.Sub(last.To))))
+}
+
+// byControl tells whether the burner was stopped as it should be.
+func (e End) byControl() bool {
+	return e == EndSetpoint || e == EndDemand || e == EndHotWater || e == EndLimit
 }

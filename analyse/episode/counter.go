@@ -5,6 +5,9 @@ import "time"
 // failedStarts takes the appliance's count. It is asked for rarely: the first answer after a fault's onset still
 // tells of the attempts before it, since none is made while the fault stands.
 func (b *Builder) failedStarts(t time.Time, v float64) {
+	if c := b.counter.cur; c.seen && v > c.v {
+		b.counted(int(v-c.v), c.t, t)
+	}
 	b.counter.take(t, v)
 	if b.onset != nil {
 		b.onset.Preceding.FailedStarts = b.counter.since(t)

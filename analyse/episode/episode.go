@@ -1,6 +1,10 @@
 // Package episode says what happened: firings, heat demands, hot-water draws, lockouts, silences. It judges
 // nothing; checks do that. Facts are small even for a year, so that what reads samples is one pass with bounded
 // memory ([Builder]) and everything after it works on facts alone.
+//
+// Where the flame's own signal is known, it decides. Where it is not, firings are told from the shape of flow and
+// return ([ByShape]), as far as sampling and the probes' lag allow; [Facts.Sights] say how far, and where nothing can
+// be told.
 package episode
 
 import "time"
@@ -57,14 +61,18 @@ const (
 type Basis string
 
 const (
-	ByFlame Basis = "flame" // the flame's own signal
-	ByShape Basis = "shape" // flow and return alone: how they warm and cool, the probes' lag taken out
+	ByFlame  Basis = "flame"  // the flame's own signal
+	ByOutput Basis = "output" // a heat pump's modulation or electric power, with flow and return
+	ByShape  Basis = "shape"  // flow and return alone: how they warm and cool, the probes' lag taken out
 )
 
 // Firing is one burner run, from lighting to going out.
 type Firing struct {
 	Span
-	Basis          Basis
+	Basis Basis
+	// Rough: told by shape, wholly or in part, and not sharp: as short as can be told, beside such a pause, ended with
+	// the pump, or with a stretch in it that may hide a rest.
+	Rough          bool
 	Use            Use
 	UseKnown       bool // false: the bus does not say, Use is what the job sheet makes most likely
 	End            End
@@ -113,6 +121,7 @@ type Draw struct {
 }
 
 // Overrun is a stretch in which water was kept moving after the burner's last work was done and nothing was asked for.
+// Told by shape it is open: it lasted until To at the least.
 type Overrun struct {
 	Span
 	After Use
@@ -184,7 +193,7 @@ const (
 
 // Attempt is one try to light that did not hold.
 type Attempt struct {
-	At    time.Time
+	At    time.Time     // without a flame: no later than this
 	Flame time.Duration // how long a flame was seen; 0: none, told by the appliance's counter
 	Then  AttemptEnd
 }

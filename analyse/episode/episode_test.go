@@ -269,7 +269,7 @@ func TestCadence(t *testing.T) {
 func FuzzBuilder(f *testing.F) {
 	f.Add([]byte{0, 1, 1, 0, 2, 200, 3, 4, 250, 9, 9, 9})
 	f.Fuzz(func(t *testing.T, data []byte) {
-		b := NewBuilder(Config{Buses: []string{"a", "b"}, SwitchedLive: len(data)%2 == 0, Runs: []Run{{ID: 1, From: start, To: start, Live: true, Sources: []string{"a"}}, {ID: 2, From: start, To: start, Live: true, Sources: []string{"a", "b"}}}})
+		b := NewBuilder(Config{Buses: []string{"a", "b"}, SwitchedLive: len(data)%2 == 0, HeatPump: len(data)%3 == 0, Runs: []Run{{ID: 1, From: start, To: start, Live: true, Sources: []string{"a"}}, {ID: 2, From: start, To: start, Live: true, Sources: []string{"a", "b"}}}})
 		at := start
 		points := decode.Points()
 		for i := 0; i+3 < len(data); i += 4 {
@@ -285,7 +285,11 @@ func FuzzBuilder(f *testing.F) {
 				b.Reading(decode.Reading{Time: at, Series: decode.Series{Source: src, Point: p}, Value: v, Quality: decode.Quality(data[i] % 3)})
 			}
 		}
-		b.Finish(start, at)
+		for _, x := range b.Finish(start, at).Firings {
+			if x.To.Before(x.From) {
+				t.Fatalf("a firing ends before it begins: %+v", x)
+			}
+		}
 	})
 }
 

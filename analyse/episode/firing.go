@@ -21,6 +21,11 @@ const (
 	// limitFlow is the flow temperature from which a control limit may have ended the firing, °C: control limits
 	// lie at 80–90 °C (common practice, no source).
 	limitFlow = 80.0
+	// hotWaterLimit is the same in a firing for hot water, whose set-point is 70–82 °C (common practice, no source).
+	hotWaterLimit = 86.0
+	// reheatFlow is the flow from which a firing that ends while hot water is still asked for has come to the
+	// appliance's own set-point for it, °C. Own proposal.
+	reheatFlow = 60.0
 	// lossBelow is how long at most a flame that was lost in run has burnt in heating-up for it to be told from a
 	// stop by control. Own proposal.
 	lossBelow = 3 * time.Minute
@@ -43,20 +48,39 @@ type burn struct {
 
 // pendingEnd is a firing that has ended and whose reason may show itself within endSlack.
 type pendingEnd struct {
-	index int // in firings
-	at    time.Time
+	index  int // in firings
+	at     time.Time
+	source string // of the flow
+}
+
+// pendingWater takes a flow read just after a firing ended: its highest comes late where the flow is asked for less
+// often than the flame.
+func (b *Builder) pendingWater(p decode.Point, source string, v float64) {
+	for _, x := range b.pending {
+		if f := &b.firings[x.index]; p == decode.Flow && x.source == source && f.End == EndUnknown && f.FlowSeen {
+			f.FlowMax = max(f.FlowMax, v)
+		}
+	}
 }
 
 func (b *Builder) flameReading(src string, t time.Time, on bool) {
+	if b.flameBit(on) && b.flame.takes(src, t) {
+		b.flameLevel(src, t, on)
+	}
+}
+
+// flameLevel follows the burner, or what stands for it.
+func (b *Builder) flameLevel(src string, t time.Time, on bool) {
 	if !b.flame.takes(src, t) {
 		return
 	}
 	c, lost, lastSeen := b.flame.update(t, on)
 	if lost {
-		b.endFiring(lastSeen, EndRecord)
+		b.endFiring(lastSeen, b.endUnseen(lastSeen, t))
 	}
 	switch {
 	case c == rose:
+		b.settleBrief(t, true)
 		b.light(t)
 	case c == fell:
 		b.useTime(t)
@@ -71,13 +95,22 @@ func (b *Builder) flameReading(src string, t time.Time, on bool) {
 
 func (b *Builder) light(t time.Time) {
 	s := b.flame.spans[len(b.flame.spans)-1]
-	b.firing = &burn{Firing: Firing{Span: s, MinModulation: math.Inf(1), FlowMax: math.Inf(-1)}, useLast: t}
+	basis, _ := b.ownBasis()
+	b.firing = &burn{Firing: Firing{Span: s, Basis: basis, MinModulation: math.Inf(1), FlowMax: math.Inf(-1)}, useLast: t}
 	for _, s := range b.sources {
 		s.pair.restart()
 	}
 	if v := b.of(b.flame.owner).values[decode.Flow]; v.seen && t.Sub(v.t) <= settlePair {
 		b.firing.flowSource, b.firing.flowSourceOK, b.firing.FlowStart = b.flame.owner, true, v.v
 	}
+}
+
+// endUnseen says why a firing ended in a stretch in which the flame was not looked at.
+func (b *Builder) endUnseen(from, to time.Time) End {
+	if b.cfg.SwitchedLive && to.Sub(from) < holdAtLeast && b.busPaused(b.flame.owner, from, to) {
+		return EndDemand // the mains went with it, for too short a time to be told as a silence
+	}
+	return EndRecord
 }
 
 // useTime adds the time since the last look to what the burner is burning for.
@@ -149,10 +182,15 @@ func (b *Builder) endFiring(t time.Time, why End) {
 	}
 	f.To, f.Open = t, why == EndRecord
 	short := f.Duration() < attemptBelow && b.flame.cadence.Usual() <= attemptBelow/2
-	if short && why == EndUnknown && !f.Cut && b.stillAsked(t) && !f.didItsWork() {
-		b.attempts = append(b.attempts, Attempt{At: f.From, Flame: f.Duration()})
+	if short && why == EndUnknown && !f.Cut && !b.cfg.HeatPump && !f.didItsWork() {
+		b.brief = f
 		return
 	}
+	b.held(f, t, why)
+}
+
+// held files a flame that held: a firing.
+func (b *Builder) held(f *burn, t time.Time, why End) {
 	if f.modFor > 0 {
 		f.MeanModulation = f.modSum / f.modFor.Seconds()
 	} else if f.ModulationSeen {
@@ -174,27 +212,18 @@ func (b *Builder) endFiring(t time.Time, why End) {
 	b.firings = append(b.firings, f.Firing)
 	if why == EndUnknown {
 		b.firings[len(b.firings)-1].End = b.endNow(f, t)
-		b.pending = append(b.pending, pendingEnd{len(b.firings) - 1, t})
+		b.pending = append(b.pending, pendingEnd{len(b.firings) - 1, t, f.flowSource})
 	}
 	b.attempts = b.attempts[:0]
+	b.tries.settle(ThenLit)
 	b.counter.mark(t)
-}
-
-// warmedBy is the least rise of the flow by which a brief flame has warmed it, K. Own proposal: more than a bus
-// sensor's step.
-const warmedBy = 2.0
-
-// didItsWork tells whether a flame, however brief, brought the water to its set-point or limit: too little water
-// moves, and that is a firing and no failed attempt.
-func (f *burn) didItsWork() bool {
-	return f.FlowSeen && f.FlowMax-f.FlowStart >= warmedBy && (f.FlowMax >= limitFlow || f.SetpointSeen && f.FlowMax >= f.SetpointEnd-setpointSlack)
 }
 
 func (b *Builder) useOf(f *burn) (Use, bool) {
 	switch {
 	case f.forHotWater > f.forHeating:
 		return HotWater, true
-	case b.hotWater.seen || !b.cfg.HotWaterMade:
+	case len(b.hotWater.spans) > 0 || !b.cfg.HotWaterMade:
 		return Heating, true
 	case !b.demand.stale(f.To) && len(b.demand.spans) > 0:
 		// No word on hot water, but on heat demand: a burner that runs while no heating is asked for makes hot water.
@@ -204,14 +233,6 @@ func (b *Builder) useOf(f *burn) (Use, bool) {
 		}
 	}
 	return Heating, false
-}
-
-// stillAsked tells whether heat or hot water was asked for at t, as far as known; not known counts as asked.
-func (b *Builder) stillAsked(t time.Time) bool {
-	if b.demand.stale(t) || b.demand.on {
-		return true
-	}
-	return !b.hotWater.stale(t) && b.hotWater.on
 }
 
 // endNow says why a firing ended, by what is known at that moment.
@@ -226,14 +247,25 @@ func (b *Builder) endNow(f *burn, t time.Time) End {
 		return EndHotWater
 	case f.Use == HotWater && b.hotWater.known && !b.hotWater.on && t.Sub(b.hotWater.changed) <= endSlack:
 		return EndDemand
-	case f.SetpointSeen && f.FlowSeen && f.Use == Heating && f.FlowMax >= f.SetpointEnd-setpointSlack:
+	case f.atSetpoint():
 		return EndSetpoint
-	case f.FlowSeen && f.FlowMax >= limitFlow:
+	case f.atLimit():
 		return EndLimit
 	case asked && f.Duration() < lossBelow && f.SetpointSeen && f.FlowSeen && f.FlowMax < f.SetpointEnd-lossShort:
 		return EndFlameLoss
 	}
 	return EndUnknown
+}
+
+// atSetpoint tells whether the flow came to the set-point that is known, which is the heating's.
+func (f *Firing) atSetpoint() bool {
+	return f.SetpointSeen && f.FlowSeen && f.Use == Heating && f.FlowMax >= f.SetpointEnd-setpointSlack
+}
+
+// atLimit tells whether the flow came to where control limits lie. For hot water an appliance's own set-point lies but
+// little lower.
+func (f *Firing) atLimit() bool {
+	return f.FlowSeen && (f.FlowMax >= hotWaterLimit || f.Use == Heating && f.FlowMax >= limitFlow)
 }
 
 // settlePending looks again at firings that ended a moment ago: the fault, the end of demand or the hot-water call
@@ -260,6 +292,12 @@ func (b *Builder) settlePending(t time.Time, all bool) {
 			f.End = EndHotWater
 		case f.Use == HotWater && near(&b.hotWater, false):
 			f.End = EndDemand
+		case f.End == EndUnknown && f.atSetpoint():
+			f.End = EndSetpoint
+		case f.End == EndUnknown && f.atLimit():
+			f.End = EndLimit
+		case f.End == EndUnknown && f.Use == HotWater && f.FlowSeen && f.FlowMax >= reheatFlow && b.hotWater.known && b.hotWater.on:
+			f.End = EndSetpoint
 		}
 	}
 }

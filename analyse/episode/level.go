@@ -13,6 +13,10 @@ const firstHold = 15 * time.Minute
 // holdIntervals is the number of usual intervals for which a reading stands: the same three as in coverage.
 const holdIntervals = 3
 
+// diesWithin is the longest gap in the word of an appliance with switched mains that is not yet the mains. Own
+// proposal: twice [busPause].
+const diesWithin = 2 * busPause
+
 // change is what one reading did to a level.
 type change uint8
 
@@ -25,6 +29,7 @@ const (
 // level follows one 0/1 point and keeps the spans in which it was 1. It knows when it does not know: after a gap
 // the span before is closed where it was last seen, and what follows is marked as cut.
 type level struct {
+	dies    bool   // with the mains, which are switched: what ends unseen ended when it was last seen
 	owner   string // the source that gives it: the first that delivers the point, until it falls silent
 	seen    bool
 	known   bool
@@ -58,7 +63,7 @@ func (l *level) hold() time.Duration {
 func (l *level) update(t time.Time, on bool) (c change, lost bool, lastSeen time.Time) {
 	if l.known {
 		gap := t.Sub(l.last)
-		if gap > l.hold() {
+		if gap > l.hold() || l.dies && l.on && !on && gap > max(diesWithin, holdIntervals*l.cadence.Usual()) {
 			lost, lastSeen = true, l.last
 			l.cut()
 		}

@@ -104,9 +104,11 @@ func (b *Builder) powerWasCut(from, to time.Time) bool {
 }
 
 func (b *Builder) beginFault(t time.Time) {
+	b.settleBrief(t, true)
 	span := b.fault.spans[len(b.fault.spans)-1]
 	w := &faultWatch{Lockout: Lockout{Span: span, Flags: -1, Code: -1}}
 	w.Preceding = b.preceding(t)
+	b.tries.settle(ThenLockout)
 	b.onset = w
 	b.faultDetail()
 	own := b.of(b.fault.owner)
@@ -226,6 +228,7 @@ func (b *Builder) endFault(t time.Time) {
 	b.onset = nil
 	w.To, w.Open = t, false
 	w.Cause, w.CauseWhy = b.causeOf(w)
+	b.endByLoss(w)
 	refilled := w.lowestSeen && w.highest-w.lowest >= refillStep
 	switch {
 	case !b.reset.IsZero() && t.Sub(b.reset) <= commandBefore && !b.reset.Before(w.From):
@@ -290,6 +293,7 @@ func (b *Builder) finishLockouts() []Lockout {
 	}
 	w.Open = true
 	w.Cause, w.CauseWhy = b.causeOf(w)
+	b.endByLoss(w)
 	w.Locked, w.Why = b.lockedWithoutSign(w)
 	if !w.Locked {
 		w.Why = "it had stood for only " + words(w.Duration()) + " when the record ended: it may yet have cleared by itself"

@@ -70,7 +70,10 @@ type sourceValues struct {
 	name   string
 	values [64]value
 	good   [64]bool // a good reading of the point has been seen
+	last   time.Time
+	woke   time.Time // when it last spoke again after [holdAtLeast]
 	pair   settler
+	shape  *shaper // nil until flow or return is seen
 }
 
 // of finds or makes a source's values. There are few sources, and most readings come from the same one as the last.

@@ -98,6 +98,13 @@ func (w *busWatch) record(t time.Time, note string) {
 	}
 }
 
+// busPaused tells whether a bus fell still between two moments, habit or not.
+func (b *Builder) busPaused(source string, from, to time.Time) bool {
+	return slices.ContainsFunc(b.buses, func(w *busWatch) bool {
+		return w.source == source && slices.ContainsFunc(w.pauses, func(s Span) bool { return !s.To.Before(from) && !s.From.After(to) })
+	})
+}
+
 // pausedBetween tells whether the bus fell still between two moments, for longer than least and longer than it does
 // now and then anyway.
 func (w *busWatch) pausedBetween(from, to time.Time, least time.Duration) bool {
@@ -107,7 +114,7 @@ func (w *busWatch) pausedBetween(from, to time.Time, least time.Duration) bool {
 		}
 		alike := 0
 		for _, o := range w.pauses {
-			if o.To.Before(from) && 2*o.Duration() >= s.Duration() {
+			if d := o.Duration(); o.To.Before(from) && 2*d >= s.Duration() && d <= 2*s.Duration() {
 				alike++
 			}
 		}

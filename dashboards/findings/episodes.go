@@ -11,6 +11,8 @@ type happening struct {
 	episode.Span
 	kind                                   string
 	use, end, cause, reset, source, reason string
+	basis                                  string
+	unsure                                 string // of use or times
 }
 
 // happenings are the episodes of all kinds, in order of time.
@@ -20,10 +22,16 @@ func happenings(f *episode.Facts) []happening {
 		all = append(all, happening{Span: x.Span, kind: "heat-demand"})
 	}
 	for _, x := range f.Draws {
-		all = append(all, happening{Span: x.Span, kind: "hot-water"})
+		all = append(all, happening{Span: x.Span, kind: "hot-water", use: string(x.Kind), basis: string(x.Basis)})
 	}
 	for _, x := range f.Firings {
-		all = append(all, happening{Span: x.Span, kind: "firing", use: string(x.Use), end: string(x.End)})
+		all = append(all, happening{Span: x.Span, kind: "firing", use: string(x.Use), end: string(x.End), basis: string(x.Basis), unsure: unsure(x)})
+	}
+	for _, x := range f.Overruns {
+		all = append(all, happening{Span: x.Span, kind: "overrun", use: string(x.After), basis: string(x.Basis)})
+	}
+	for _, x := range f.Attempts {
+		all = append(all, happening{Span: episode.Span{From: x.At, To: x.At.Add(x.Flame)}, kind: "attempt", end: string(x.Then)})
 	}
 	for _, x := range f.Lockouts {
 		kind := "lockout"
@@ -40,4 +48,17 @@ func happenings(f *episode.Facts) []happening {
 	}
 	slices.SortStableFunc(all, func(a, b happening) int { return a.From.Compare(b.From) })
 	return all
+}
+
+// unsure says what of a firing is not known for sure.
+func unsure(f episode.Firing) string {
+	switch {
+	case f.Basis == episode.ByShape && !f.UseKnown && f.Rough:
+		return "use and times"
+	case f.Basis == episode.ByShape && !f.UseKnown:
+		return "use"
+	case f.Rough:
+		return "times"
+	}
+	return ""
 }

@@ -35,7 +35,10 @@ func result() *analyse.Result {
 			{Kind: "pressure-loss", Outcome: analyse.NotAssessable, Because: "not built yet"},
 		},
 		Facts: &episode.Facts{From: start, To: at(48),
-			Firings:  []episode.Firing{{Span: episode.Span{From: at(2), To: at(2.25)}, Use: episode.HotWater, End: episode.EndDemand}},
+			Firings:  []episode.Firing{{Span: episode.Span{From: at(2), To: at(2.25)}, Use: episode.HotWater, End: episode.EndDemand, Basis: episode.ByShape}},
+			Overruns: []episode.Overrun{{Span: episode.Span{From: at(2.25), To: at(2.3)}, After: episode.HotWater, Basis: episode.ByFlame}},
+			Attempts: []episode.Attempt{{At: at(29.9), Flame: 3 * time.Second, Then: episode.ThenLockout}},
+			Sights:   []episode.Sight{{Span: episode.Span{From: start, To: at(48)}, Basis: episode.ByShape, Source: "probes", Interval: time.Second, Lag: 20 * time.Second, Shortest: 25 * time.Second, Because: "told by how flow and return warm and cool"}},
 			Demands:  []episode.Demand{{Span: episode.Span{From: at(1), To: at(3)}}},
 			Lockouts: []episode.Lockout{{Span: episode.Span{From: at(30), To: at(31.5)}, Locked: true, Cause: "ignition"}},
 			Silences: []episode.Silence{{Span: episode.Span{From: at(40), To: at(41)}, Source: "boiler", Reason: episode.SilenceUnexplained}}},
@@ -74,8 +77,18 @@ func TestJSON(t *testing.T) {
 	for _, e := range got["episodes"].([]any) {
 		kinds = append(kinds, e.(map[string]any)["kind"].(string))
 	}
-	if s := strings.Join(kinds, " "); s != "heat-demand firing lockout silence" {
+	if s := strings.Join(kinds, " "); s != "heat-demand firing overrun attempt lockout silence" {
 		t.Errorf("episodes are %q", s)
+	}
+	firing := got["episodes"].([]any)[1].(map[string]any)
+	if firing["basis"] != "shape" || firing["unsure"] != "use" {
+		t.Errorf("firing is %v", firing)
+	}
+	if x := got["episodes"].([]any)[3].(map[string]any); x["end"] != "lockout" || x["to"] != "2026-01-13T05:54:03Z" {
+		t.Errorf("attempt is %v", x)
+	}
+	if x := got["sights"].([]any)[0].(map[string]any); x["basis"] != "shape" || x["lag_s"] != 20.0 || x["shortest_s"] != 25.0 {
+		t.Errorf("sight is %v", x)
 	}
 	b.Reset()
 	if err := findings.WriteJSON(&b, result(), findings.Options{}); err != nil {
@@ -109,7 +122,7 @@ func TestTextFitsAPhone(t *testing.T) {
 			}
 		}
 		flat := strings.Join(strings.Fields(b.String()), " ")
-		for _, want := range []string{"lockout, ignition (act)", "heat was asked for", "oversized, pressure-loss: not built yet", "other.toml", "damaged"} {
+		for _, want := range []string{"lockout, ignition (act)", "heat was asked for", "oversized, pressure-loss: not built yet", "other.toml", "damaged", "than 25 s can be missed"} {
 			if !strings.Contains(flat, want) {
 				t.Errorf("at width %d the text lacks %q:\n%s", width, want, b.String())
 			}

@@ -29,6 +29,7 @@ type jsonResult struct {
 	Findings []jsonFinding      `json:"findings"`
 	Checked  []jsonChecked      `json:"checked"`
 	Episodes *[]jsonEpisode     `json:"episodes,omitempty"`
+	Sights   *[]jsonSight       `json:"sights,omitempty"`
 }
 
 type jsonFinding struct {
@@ -74,8 +75,22 @@ type jsonEpisode struct {
 	Reset  string `json:"reset,omitempty"`
 	Source string `json:"source,omitempty"`
 	Reason string `json:"reason,omitempty"`
+	Basis  string `json:"basis,omitempty"`
+	Unsure string `json:"unsure,omitempty"`
 	Open   bool   `json:"open,omitempty"` // its end was not seen
 	Cut    bool   `json:"cut,omitempty"`  // its beginning was not seen
+}
+
+// jsonSight says how well firings could be told over a stretch; an empty basis: not at all.
+type jsonSight struct {
+	From      string  `json:"from"`
+	To        string  `json:"to"`
+	Basis     string  `json:"basis"`
+	Source    string  `json:"source"`
+	IntervalS float64 `json:"interval_s"`
+	LagS      float64 `json:"lag_s,omitempty"`
+	ShortestS float64 `json:"shortest_s"`
+	Because   string  `json:"because"`
 }
 
 // WriteJSON writes the result as one JSON object. The same result gives the same bytes.
@@ -94,9 +109,15 @@ func WriteJSON(w io.Writer, r *analyse.Result, o Options) error {
 	if o.Episodes {
 		list := []jsonEpisode{}
 		for _, e := range happenings(r.Facts) {
-			list = append(list, jsonEpisode{e.kind, stamp(e.From), stamp(e.To), e.use, e.end, e.cause, e.reset, e.source, e.reason, e.Open, e.Cut})
+			list = append(list, jsonEpisode{e.kind, stamp(e.From), stamp(e.To), e.use, e.end, e.cause, e.reset, e.source, e.reason, e.basis, e.unsure, e.Open, e.Cut})
 		}
 		out.Episodes = &list
+		sights := []jsonSight{}
+		for _, x := range r.Facts.Sights {
+			sights = append(sights, jsonSight{stamp(x.From), stamp(x.To), string(x.Basis), x.Source, round(x.Interval.Seconds(), 1),
+				round(x.Lag.Seconds(), 0), round(x.Shortest.Seconds(), 0), x.Because})
+		}
+		out.Sights = &sights
 	}
 	enc := json.NewEncoder(w)
 	enc.SetEscapeHTML(false)

@@ -12,6 +12,7 @@ import (
 	"github.com/charmbracelet/x/ansi"
 
 	"tundish/analyse"
+	"tundish/analyse/episode"
 )
 
 // Width bounds: a phone held upright in a terminal program shows about 40 characters, and longer lines than 76
@@ -189,6 +190,24 @@ func (p *page) episodes(r *analyse.Result) {
 			if more != "" {
 				text += ", " + more
 			}
+		}
+		if e.basis == string(episode.ByShape) {
+			text += ", told by the shape of flow and return"
+		}
+		if e.unsure != "" {
+			text += ", not sure of its " + e.unsure
+		}
+		p.para(2, "", text)
+	}
+	for _, x := range r.Facts.Sights {
+		text := fmt.Sprintf("%s to %s: ", x.From.In(p.zone).Format("2 Jan 15:04"), x.To.In(p.zone).Format("2 Jan 15:04"))
+		switch {
+		case x.Basis == "":
+			text += "firings could not be told: " + x.Because
+		case x.Basis == episode.ByShape:
+			text += fmt.Sprintf("firings are %s, of %s; shorter burns or pauses than %s can be missed or run together", x.Because, x.Source, analyse.Span(x.Shortest))
+		default:
+			continue
 		}
 		p.para(2, "", text)
 	}
