@@ -1,0 +1,5 @@
+//go:build !race
+
+package cases
+
+const racing = false

@@ -1,0 +1,41 @@
+package cases
+
+import (
+	"slices"
+
+	"tundish/cmd/tundish/house"
+)
+
+// Data ids of the points that kinds need (OpenTherm Protocol Specification v2.2, 5.3).
+const (
+	idPressure, idFlow, idHotWater, idReturn = 18, 25, 26, 28
+)
+
+// visible tells whether the points that would show a kind are in the home's capture. It says nothing of whether an
+// analysis can be sure by them.
+func visible(kind string, s *house.Scenario) bool {
+	answered := func(ids ...uint8) bool {
+		return !s.NoBus && !slices.ContainsFunc(ids, func(id uint8) bool { return slices.Contains(s.Bus.Unsupported, id) })
+	}
+	pipes := !s.NoProbes || answered(idFlow, idReturn)
+	switch kind {
+	case "short-cycling", "low-delta-t", "high-delta-t", "no-circulation", "not-condensing":
+		return pipes
+	case "oversized":
+		return true // by the job sheet's figures
+	case "lockout", "ignition-retries", "demand-not-met", "bus-silence":
+		return !s.NoBus
+	case "flow-overshoot":
+		return answered(idFlow)
+	case "pressure-loss", "pressure-swing":
+		return answered(idPressure)
+	case "probe-disagreement":
+		return !s.NoProbes && answered(idFlow) && answered(idReturn)
+	case "sensor-fault":
+		own, probes := len(s.Faults.OwnSensor) > 0, len(s.Faults.Probe) > 0
+		return own && !s.NoBus || probes && !s.NoProbes || !own && !probes && pipes
+	case "cylinder-too-cool":
+		return s.HotWater.Kind == house.Cylinder && (answered(idHotWater) || !s.NoProbes && s.Probes.CylinderROM != "")
+	}
+	return false
+}
