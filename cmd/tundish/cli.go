@@ -27,15 +27,17 @@ const (
 
 // commands is the command line.
 type commands struct {
-	Demo    demoCmd    `cmd:"" help:"The whole job on a simulated house with faults in it: record, analyse, report."`
-	Record  recordCmd  `cmd:"" help:"Run the logger until it is stopped, into a capture beside the job sheet. Started again, it goes on in the same capture."`
-	Import  importCmd  `cmd:"" help:"Make a capture from files, one for each source. It overwrites nothing."`
-	Analyse analyseCmd `cmd:"" help:"Say what a capture shows: found, clear, not assessable; as text or as JSON."`
-	Report  reportCmd  `cmd:"" help:"Write the evidence report of a capture (PDF or HTML)."`
-	Verify  verifyCmd  `cmd:"" help:"Prove the seal chain of a capture, or name the first block that fails."`
-	Export  exportCmd  `cmd:"" help:"Write a capture's readings for other tools (CSV), a row a reading: time, series, value, unit, quality."`
-	Decode  decodeCmd  `cmd:"" help:"Explain OpenTherm frames given as 8 hex digits; a wrong frame says why."`
-	Version versionCmd `cmd:"" help:"Print the program's version."`
+	Demo     demoCmd     `cmd:"" help:"The whole job on a simulated house with faults in it: record, analyse, report."`
+	Record   recordCmd   `cmd:"" help:"Run the logger until it is stopped, into a capture beside the job sheet. Started again, it goes on in the same capture."`
+	Import   importCmd   `cmd:"" help:"Make a capture from files, one for each source. It overwrites nothing."`
+	Analyse  analyseCmd  `cmd:"" help:"Say what a capture shows: found, clear, not assessable; as text or as JSON."`
+	Report   reportCmd   `cmd:"" help:"Write the evidence report of a capture (PDF or HTML)."`
+	Verify   verifyCmd   `cmd:"" help:"Prove the seal chain of a capture, or name the first block that fails."`
+	Export   exportCmd   `cmd:"" help:"Write a capture's readings for other tools (CSV), a row a reading: time, series, value, unit, quality."`
+	Decode   decodeCmd   `cmd:"" help:"Explain OpenTherm frames given as 8 hex digits; a wrong frame says why."`
+	Simulate simulateCmd `cmd:"" help:"Write a simulated home as files to import, and beside them what truly happened (truth.json)."`
+	Score    scoreCmd    `cmd:"" help:"Measure how far what is told can be trusted, on simulated houses."`
+	Version  versionCmd  `cmd:"" help:"Print the program's version."`
 }
 
 // streams are what a command reads and writes besides files.
@@ -102,18 +104,32 @@ func parseWords(err error) string {
 	return err.Error()
 }
 
-// commandFirst moves the command's name to the front, since flags may stand before it too. A flag's value that is
-// called like a command must then stand behind the command.
+// commandFirst moves the command's name to the front, and with it what the command is of, since flags may stand before
+// them too. A flag's value that is called like a command must then stand behind the command.
 func commandFirst(parser *kong.Kong, args []string) []string {
-	if len(args) == 0 || !strings.HasPrefix(args[0], "-") {
-		return args
+	var names []string
+	for of := parser.Model.Node; len(of.Children) > 0; {
+		at, next := childAmong(of, args)
+		if next == nil {
+			break
+		}
+		names, args, of = append(names, args[at]), slices.Delete(slices.Clone(args), at, at+1), next
 	}
+	return append(names, args...)
+}
+
+// childAmong finds the first word that names a command; what stands before it must begin with a flag.
+func childAmong(of *kong.Node, args []string) (at int, child *kong.Node) {
 	for i, a := range args {
-		if slices.ContainsFunc(parser.Model.Children, func(n *kong.Node) bool { return n.Name == a }) {
-			return slices.Concat([]string{a}, args[:i], args[i+1:])
+		j := slices.IndexFunc(of.Children, func(n *kong.Node) bool { return n.Name == a })
+		if j >= 0 {
+			return i, of.Children[j]
+		}
+		if i == 0 && !strings.HasPrefix(a, "-") {
+			break
 		}
 	}
-	return args
+	return 0, nil
 }
 
 // fail prints what went wrong and gives the exit status.

@@ -25,6 +25,8 @@ var allowed = map[string][]string{
 	"dashboards/":          {"analyse", "analyse/", "decode", "decode/"},
 	"cmd/tundish/jobsheet": {"analyse", "decode", "decode/"},
 	"cmd/tundish/house":    {"capture", "capture/", "decode", "decode/", "analyse/episode"},
+	"cmd/tundish/scoring":  {"analyse", "analyse/episode", "capture", "cmd/tundish/cases", "cmd/tundish/house", "cmd/tundish/jobsheet", "decode", "decode/"},
+	"cmd/tundish/cases":    {"cmd/tundish/house", "analyse/episode", "capture"},
 	"cmd/tundish":          {"analyse", "analyse/", "capture", "capture/", "cmd/tundish/", "dashboards/", "decode", "decode/"},
 }
 
