@@ -56,7 +56,6 @@ type shaper struct {
 	was           uint8   // state before first
 	known         bool    // that state is known
 	burn          shapeBurn
-	lit           bool    // burn is under way
 	settle        settler // of the burn under way
 	cooling       float64 // s for which flow and return have cooled together in it
 	blur          float64 // K, the noise of the drive in the worst block

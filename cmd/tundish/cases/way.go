@@ -93,11 +93,3 @@ func window(d, fromH, fromM, toH, toM int) house.Window {
 
 // always is the whole of any record.
 func always() house.Window { return house.Window{To: 400 * 24 * time.Hour} }
-
-// daily is the same stretch on each day of the scenario.
-func daily(s *house.Scenario, fromH, toH int) (list []house.Window) {
-	for d := range s.Days {
-		list = append(list, window(d, fromH, 0, toH, 0))
-	}
-	return list
-}
