@@ -27,7 +27,7 @@ func bit(on bool) float64 {
 }
 
 // Each failed attempt is kept, with what came of its sequence: a later one held, a lockout, or nobody wanted heat any
-// more (terms of EN 298 as in the reference's 7.1).
+// more (terms of EN 298, from memory).
 func TestWhatCameOfFailedAttempts(t *testing.T) {
 	cases := []struct {
 		name  string

@@ -11,7 +11,7 @@ const (
 	// overrunSlack is how far the pump's or the water's word may lie from the end of what was asked: a round of polling
 	// and a sensor's lag. Own proposal.
 	overrunSlack = 30 * time.Second
-	// overrunMost is the longest overrun that is followed: pumps run on for 2 to 5 min (heating.md 7.2), some for
+	// overrunMost is the longest overrun that is followed: pumps run on for 2 to 5 min (common practice, no source), some for
 	// longer. Own proposal.
 	overrunMost = 30 * time.Minute
 	// overrunStep is how far apart looks at the water are. Own proposal: several times a bus's turn.

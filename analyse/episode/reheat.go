@@ -117,12 +117,26 @@ func (b *Builder) draws() []Draw {
 			}
 		}
 		if !b.reheats.seen {
-			for _, f := range b.firings {
-				if f.Basis == ByShape && f.UseKnown && f.Use == HotWater {
-					out = append(out, Draw{f.Span, b.cfg.Draws, ByShape})
-				}
+			for _, s := range b.reheatFirings() {
+				out = append(out, Draw{s, b.cfg.Draws, ByShape})
 			}
 		}
+	}
+	return out
+}
+
+// reheatFirings are the reheats that firings tell: those for hot water, run together where the burner only rested.
+func (b *Builder) reheatFirings() []Span {
+	var out []Span
+	for _, f := range b.firings {
+		if f.Basis != ByShape || !f.UseKnown || f.Use != HotWater {
+			continue
+		}
+		if n := len(out) - 1; n >= 0 && f.From.Sub(out[n].To) <= reheatRests {
+			out[n].To, out[n].Open = f.To, f.Open
+			continue
+		}
+		out = append(out, f.Span)
 	}
 	return out
 }

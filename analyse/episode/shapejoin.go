@@ -41,7 +41,7 @@ func joinFirings(a, b Firing) Firing {
 	}
 	f.To, f.Open, f.End = b.To, b.Open, b.End
 	f.FlowEnd, f.FlowMax = b.FlowEnd, max(a.FlowMax, b.FlowMax)
-	f.Basis, f.Rough = ByFlame, true
+	f.Rough = true // its basis is the appliance's own
 	f.Settled = append(append([]SettledDelta(nil), a.Settled...), b.Settled...)
 	return f
 }
@@ -53,7 +53,7 @@ func (b *Builder) endByMains(silences []Silence) {
 	}
 	for i := range b.firings {
 		f := &b.firings[i]
-		if f.Basis != ByFlame || !f.Open {
+		if f.Basis == ByShape || !f.Open {
 			continue
 		}
 		for _, s := range silences {

@@ -18,7 +18,7 @@ type lagFit struct {
 	flanks float64
 }
 
-// What is taken before anything is seen, s: strapped probes lag by 15 to 60 s (heating.md 9.4), small exchangers by 10
+// What is taken before anything is seen, s: strapped probes lag by 15 to 60 s (common practice, no source), small exchangers by 10
 // to 40 s; how far either may be off; what two sound probes usually and at the
 // most differ by, K (±0.5 K each, DS18B20 datasheet). Own assumptions but for the first.
 const (

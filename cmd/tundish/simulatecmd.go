@@ -26,7 +26,7 @@ type simulateCmd struct {
 
 const truthFile = "truth.json"
 
-// simulatedFiles are what the command may write, the files of the contract first.
+// simulatedFiles are what the command may write, those to import first.
 var simulatedFiles = []string{house.FileJob, house.FileBus, house.FileProbes, truthFile}
 
 // simCase is something that can be simulated.

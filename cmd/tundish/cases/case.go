@@ -25,7 +25,7 @@ type Case struct {
 	Intended    []string // kinds that the way is meant to bring; the label says what came
 	LookAlikeOf string   // the kind that it resembles and must not be; "" where it is none
 	Severity    Severity // of the first kind intended; "" where none is
-	Cause       string   // the cause to be named first, where the contract has a word; else ""
+	Cause       string   // the cause to be named first, where there is a word for it; else ""
 
 	change func(*house.Scenario, *rand.Rand)
 	needs  func(*house.Scenario) bool // nil: fits every build

@@ -35,7 +35,7 @@ type Label struct {
 	Visible  bool // the points that would show it are in the capture
 }
 
-// Kinds are the sixteen kinds of finding, in the order of the contract's table.
+// Kinds are the sixteen kinds of finding, in the order in which they are told.
 func Kinds() []string {
 	return []string{"short-cycling", "low-delta-t", "high-delta-t", "oversized", "lockout", "ignition-retries", "demand-not-met",
 		"no-circulation", "not-condensing", "flow-overshoot", "pressure-loss", "pressure-swing", "probe-disagreement",

@@ -39,7 +39,7 @@ func (w way) cases() (list []Case) {
 	return list
 }
 
-// ways lists all ways, kind by kind in the order of the contract's table.
+// ways lists all ways, kind by kind in the order in which they are told.
 func ways() (list []way) {
 	for _, l := range [][]way{
 		shortCycling(), lowDeltaT(), highDeltaT(), oversized(), lockouts(), retries(), demandNotMet(), noCirculation(),

@@ -132,8 +132,8 @@ func TestOnOffBoilerOnRadiatorsKeepsTheCyclingLaw(t *testing.T) {
 	}
 }
 
-// Water-temperature cycling has the thermostat parabola's shape, with Nmax = Qmin/(4·V·ρ·c·Δθ) (heating reference,
-// 5.2): most starts at half load, and as few at a fifth as at four fifths. Tolerance 6 %.
+// Water-temperature cycling has the thermostat parabola's shape, with Nmax = Qmin/(4·V·ρ·c·Δθ) (heat
+// balance by hand): most starts at half load, and as few at a fifth as at four fifths. Tolerance 6 %.
 func TestWaterCyclingIsAParabola(t *testing.T) {
 	t.Parallel()
 	const least = 8000.0
@@ -147,7 +147,7 @@ func TestWaterCyclingIsAParabola(t *testing.T) {
 	}
 }
 
-// Usual control values, common practice, no source: heating reference, section 7.2.
+// Usual control values, common practice, no source.
 func TestUsualControlValues(t *testing.T) {
 	for _, c := range []struct {
 		what             string

@@ -6,7 +6,7 @@ import "math"
 // Energies are for one mole of fuel at 25 °C. No gas is let out unburnt, and none is counted in attempts without a
 // flame.
 const (
-	// approachK is how far above the return the flue gas leaves, K. Own assumption, as the reference table's.
+	// approachK is how far above the return the flue gas leaves, K. Own assumption, as in the table it is tested against.
 	approachK = 5.0
 	// shortfall is the share of the fuel's heat that a real exchanger loses beyond the ideal one. Own assumption: none.
 	shortfall = 0.0
@@ -23,7 +23,7 @@ const (
 	airPressureKPa = 101.325
 	// waterKgMol is the molar mass of water, kg/mol.
 	waterKgMol = 0.018015
-	// grossMJM3 are the gross heating values for a gas meter, MJ/m³: natural gas the contract's usual 39.5; propane 93
+	// grossMJM3 are the gross heating values for a gas meter, MJ/m³: natural gas 39.5, as is usual on bills; propane 93
 	// at 15 °C, from memory.
 	grossNaturalMJM3, grossLPGMJM3 = 39.5, 93.0
 )

@@ -34,7 +34,7 @@ func (c *cell) cycles(spec RoomSpec, outside float64, days int) (perHour, on, of
 }
 
 // The thermostat parabola, N = 4·Nmax·X·(1−X), with on- and off-times (NEMA DC 3 and the part-load cycling literature,
-// as in the heating reference, section 5.1): a plain thermostat on a room of one node. Nmax = P/(4·(C·d + τ·P)), where
+// from memory): a plain thermostat on a room of one node. Nmax = P/(4·(C·d + τ·P)), where
 // the sensor's lag τ widens the differential d by τ·P/C. Chosen for Nmax = 3 per hour; tolerance 4 %, since the room
 // does not cool in quite a straight line.
 func TestThermostatParabola(t *testing.T) {

@@ -129,8 +129,16 @@ func (h *Heard) Draws() Spans {
 	if h.Scenario.HotWater.Kind == house.Instantaneous {
 		kind = episode.Tap
 	}
-	return h.spans(really, found, h.edge(), func(_, j int) bool { return h.Facts.Draws[j].Kind == kind })
+	edge := h.edge()
+	if !h.Listening.Bus() {
+		edge += lightsWithin
+	}
+	return h.spans(really, found, edge, func(_, j int) bool { return h.Facts.Draws[j].Kind == kind })
 }
+
+// lightsWithin is how much later than a call for hot water the burner lights that answers it, which is all that the
+// pipes tell: pre-purge, an attempt or two, and an anti-cycle time that is over. Own proposal.
+const lightsWithin = 30 * time.Second
 
 // Overruns scores the pump's running on, matched by its beginning: when the pump stops hardly shows in how the water
 // cools, and where it is left open no end is scored. right: after what it was.

@@ -49,7 +49,8 @@ Listening: %s; or %s.
 Attempts without a flame are told by the appliance's own counter, which is asked for rarely:
 they match within 5 min. Silences match within 1 min, and count from 75 s on. Hot water that a mid-position valve lets
 the appliance not know of can be told from the shape of flow and return only. A lockout matches by its onset; its
-reset is right where both hand and moment are. An overrun matches by its beginning: when the pump stops hardly shows
+reset is right where both hand and moment are. Hot water told by probes begins when the burner
+lights for it: 30 s more are allowed there. An overrun matches by its beginning: when the pump stops hardly shows
 in how the water cools, and its end is left open.
 
 `
