@@ -16,6 +16,10 @@ type Config struct {
 	Runs   []episode.Run
 	Buses  []string // sources whose silence means something
 	Checks []Check
+	// Sensors, Marks and Codes are what a [Pass] tells the checks.
+	Sensors []Sensor
+	Marks   []Mark
+	Codes   map[int]string
 }
 
 // Analysis is one pass over a record: tell it every record and every reading in order of time, then ask for the
@@ -49,6 +53,7 @@ func New(cfg Config) *Analysis {
 			Draws:           drawKind(cfg.Plant.HotWater),
 			MinimumPressure: float64(cfg.Plant.MinimumPressure.Value),
 			HeatPump:        cfg.Plant.Kind == "heat-pump",
+			Zone:            cfg.Site.zone(),
 		}),
 		series: map[decode.Series]*seriesStats{},
 	}
@@ -116,7 +121,8 @@ func (a *Analysis) Result() *Result {
 	}
 	res := &Result{Job: a.cfg.Site.Job, From: from, To: to, Coverage: a.coverage(from, to)}
 	res.Facts = a.facts.Finish(from, to)
-	pass := Pass{Facts: res.Facts, Plant: a.cfg.Plant, Site: a.cfg.Site, Coverage: res.Coverage, Buses: a.cfg.Buses}
+	pass := Pass{Facts: res.Facts, Plant: a.cfg.Plant, Site: a.cfg.Site, Coverage: res.Coverage, Buses: a.cfg.Buses,
+		Sensors: a.cfg.Sensors, Marks: a.cfg.Marks, Codes: a.cfg.Codes}
 	for i := range a.cfg.Checks {
 		c := &a.cfg.Checks[i]
 		checked, finding := c.run(pass)

@@ -43,12 +43,22 @@ type Pass struct {
 	Site  Site
 	// Coverage is of all series; see also [Pass.Share].
 	Coverage []Coverage
-	Buses    []string // sources that are buses
+	Buses    []string       // sources that are buses
+	Sensors  []Sensor       // what is known of the errors of temperature sensors; see [Pass.SensorOf]
+	Marks    []Mark         // what people noted, in order of time
+	Codes    map[int]string // the engineer's words for the appliance's codes, from the maker's instructions
 
 	check   *Check
 	answers int
 	checked Checked
 	finding *Finding
+	steps   []Step
+}
+
+// Mark is a note that a person made: "reset pressed", "cold shower".
+type Mark struct {
+	At   time.Time
+	Text string
 }
 
 // Found answers that the fault is there.
@@ -56,7 +66,7 @@ func (p *Pass) Found(f Finding) {
 	p.answers++
 	f.Kind = p.check.Kind
 	p.finding = &f
-	p.checked = Checked{p.check.Kind, Found, f.Summary}
+	p.checked = Checked{Kind: p.check.Kind, Outcome: Found, Because: f.Summary}
 }
 
 // Clear answers that the check looked and found nothing. Where the readings that it needs cover too little of the
@@ -70,13 +80,13 @@ func (p *Pass) Clear(because string) {
 		}
 	}
 	p.answers++
-	p.checked = Checked{p.check.Kind, Clear, because}
+	p.checked = Checked{Kind: p.check.Kind, Outcome: Clear, Because: because}
 }
 
 // NotAssessable answers that the data cannot tell, and why.
 func (p *Pass) NotAssessable(because string) {
 	p.answers++
-	p.checked = Checked{p.check.Kind, NotAssessable, because}
+	p.checked = Checked{Kind: p.check.Kind, Outcome: NotAssessable, Because: because}
 }
 
 // Share is the best coverage of any series of the points, as a share of the time that could be seen: without the
@@ -127,13 +137,14 @@ func (c *Check) run(p Pass) (Checked, *Finding) {
 	p.check = c
 	for _, n := range c.Needs {
 		if !p.Has(n.Points...) {
-			return Checked{c.Kind, NotAssessable, n.Say}, nil
+			return Checked{Kind: c.Kind, Outcome: NotAssessable, Because: n.Say}, nil
 		}
 	}
 	c.Run(&p)
 	if p.answers != 1 {
-		return Checked{c.Kind, NotAssessable, fmt.Sprintf("the check gave %d answers instead of one: a defect of the program", p.answers)}, nil
+		return Checked{Kind: c.Kind, Outcome: NotAssessable, Because: fmt.Sprintf("the check gave %d answers instead of one: a defect of the program", p.answers)}, nil
 	}
+	p.checked.Steps = p.steps
 	return p.checked, p.finding
 }
 

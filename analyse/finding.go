@@ -65,6 +65,7 @@ type Checked struct {
 	Kind    string
 	Outcome Outcome
 	Because string
+	Steps   []Step // the reasoning, in order
 }
 
 // Criterion is one threshold of a check: its value, its unit and where it comes from.

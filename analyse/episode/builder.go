@@ -10,13 +10,14 @@ import (
 
 // Config is what the job sheet and the capture say beforehand.
 type Config struct {
-	Runs            []Run    // in order of time
-	Buses           []string // sources whose silence means something
-	SwitchedLive    bool     // the appliance loses its mains when demand ends
-	HotWaterMade    bool     // the plant makes hot water, so a firing of unknown use may be for it
-	Draws           DrawKind // what hot water is made for at this plant: a cylinder's reheat, or a tap; "" not known
-	MinimumPressure float64  // bar, 0: not known
-	HeatPump        bool     // a compressor makes the heat: no flame, no ignition, and defrosts take heat out of the water
+	Runs            []Run          // in order of time
+	Buses           []string       // sources whose silence means something
+	SwitchedLive    bool           // the appliance loses its mains when demand ends
+	HotWaterMade    bool           // the plant makes hot water, so a firing of unknown use may be for it
+	Draws           DrawKind       // what hot water is made for at this plant: a cylinder's reheat, or a tap; "" not known
+	MinimumPressure float64        // bar, 0: not known
+	HeatPump        bool           // a compressor makes the heat: no flame, no ignition, and defrosts take heat out of the water
+	Zone            *time.Location // whose midnights part the days of [Facts.Days]; nil: UTC
 }
 
 // Builder turns readings, in order of time, into facts. It is one pass with memory bounded by the number of
@@ -57,11 +58,12 @@ type Builder struct {
 	refilling *refill
 	buses     []*busWatch
 	work      *shapeWork // shared by the shapers
+	days      dayWatch
 }
 
 // NewBuilder starts a pass.
 func NewBuilder(cfg Config) *Builder {
-	b := &Builder{cfg: cfg, sessions: sessionsOf(cfg.Runs), session: -1}
+	b := &Builder{cfg: cfg, sessions: sessionsOf(cfg.Runs), session: -1, days: dayWatch{zone: cfg.Zone}}
 	for _, l := range []*level{&b.flame, &b.demand, &b.heatActive, &b.hotWater} {
 		l.dies = cfg.SwitchedLive
 	}
@@ -134,6 +136,7 @@ func (b *Builder) cutAll() {
 	b.tries.settle(ThenUnknown)
 	b.overrun.on = false
 	b.output.forget()
+	b.days.cut()
 	b.counter, b.losses = counterWatch{}, value{}
 }
 
@@ -145,6 +148,7 @@ func (b *Builder) Reading(r decode.Reading) {
 	}
 	src := b.of(r.Series.Source)
 	p := r.Series.Point
+	b.days.reading(b, r)
 	switch {
 	case r.Quality == decode.Good:
 		src.good[p] = true
@@ -168,6 +172,7 @@ func (b *Builder) Reading(r decode.Reading) {
 	}
 	src.values[p] = value{r.Value, t, true}
 	b.analogue(p, src, t, r.Value)
+	b.days.analogue(b, p, src, t, r.Value)
 }
 
 func (b *Builder) binary(p decode.Point, src string, t time.Time, on bool) {
@@ -382,6 +387,7 @@ func (b *Builder) Finish(from, to time.Time) *Facts {
 	f.Overruns = b.overruns()
 	f.Lockouts = b.finishLockouts()
 	f.Attempts = b.allAttempts(f.Lockouts)
+	f.Days = b.days.finish(to)
 	for _, w := range b.buses {
 		if slices.ContainsFunc(b.sessions, func(s session) bool { return slices.Contains(s.sources, w.source) }) {
 			f.Listened = append(f.Listened, w.source)

@@ -239,6 +239,7 @@ type Facts struct {
 	Lockouts []Lockout
 	Silences []Silence
 	Gaps     []Span // stretches in which no logger ran
+	Days     []Day  // what is summed up by day, in order; days without a reading are left out
 	// Listened are the buses that a run listened to at all.
 	Listened []string
 }

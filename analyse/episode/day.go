@@ -1,0 +1,90 @@
+package episode
+
+import (
+	"time"
+
+	"tundish/decode"
+)
+
+// Day sums up what is judged over days rather than by episodes. It lies between two midnights of the site's zone; the
+// first and the last day of a record are cut.
+type Day struct {
+	From, To time.Time
+	Pressure PressureDay
+	Heat     HeatDay
+	Return   ReturnDay
+	Cylinder CylinderDay
+	Sensors  []SensorDay // by series, in order of name
+	Pairs    []PairDay   // of two sensors of the same water
+}
+
+// dayWatch gathers the days. Each of its parts sees every reading of the day, is asked for its sum at midnight, and
+// starts the next day anew.
+type dayWatch struct {
+	zone     *time.Location
+	from, to time.Time // the day under way; zero before the first reading
+	days     []Day
+	pressure pressureWatch
+	heat     heatWatch
+	ret      returnWatch
+	cylinder cylinderWatch
+	sensors  sensorWatch
+	pairs    pairWatch
+}
+
+// reading takes every reading, doubtful ones too, before anything is made of it.
+func (w *dayWatch) reading(b *Builder, r decode.Reading) {
+	if !r.Time.Before(w.to) {
+		w.turn(r.Time)
+	}
+	w.sensors.reading(r)
+}
+
+// analogue takes a value that is good enough to make facts of, after the builder has taken it. t is never before an
+// earlier one.
+func (w *dayWatch) analogue(b *Builder, p decode.Point, src *sourceValues, t time.Time, v float64) {
+	w.pressure.take(b, p, src, t, v)
+	w.heat.take(b, p, src, t, v)
+	w.ret.take(b, p, src, t, v)
+	w.cylinder.take(b, p, src, t, v)
+	w.pairs.take(b, p, src, t, v)
+}
+
+// cut tells that nobody looked for a while: what was summed stays, what was under way does not go on.
+func (w *dayWatch) cut() {
+	w.pressure.cut()
+	w.heat.cut()
+	w.ret.cut()
+	w.cylinder.cut()
+	w.sensors.cut()
+	w.pairs.cut()
+}
+
+// turn ends the day under way and begins the one of t.
+func (w *dayWatch) turn(t time.Time) {
+	w.end(w.to)
+	zone := w.zone
+	if zone == nil {
+		zone = time.UTC
+	}
+	local := t.In(zone)
+	w.from = time.Date(local.Year(), local.Month(), local.Day(), 0, 0, 0, 0, zone).UTC()
+	w.to = time.Date(local.Year(), local.Month(), local.Day()+1, 0, 0, 0, 0, zone).UTC()
+}
+
+func (w *dayWatch) end(at time.Time) {
+	if w.to.IsZero() {
+		return
+	}
+	w.days = append(w.days, Day{From: w.from, To: at, Pressure: w.pressure.end(at), Heat: w.heat.end(at), Return: w.ret.end(at),
+		Cylinder: w.cylinder.end(at), Sensors: w.sensors.end(at), Pairs: w.pairs.end(at)})
+}
+
+// finish gives all days of a record that ends at to.
+func (w *dayWatch) finish(to time.Time) []Day {
+	if !w.to.IsZero() {
+		w.end(earlier(w.to, to))
+		w.to = time.Time{}
+	}
+	return w.days
+}
