@@ -69,11 +69,24 @@ type Count struct {
 	N    uint64
 }
 
+// SensorFault is what a sensor, or what reads it, gave instead of a measurement.
+type SensorFault uint8
+
+const (
+	Unmeasured SensorFault = iota // a power-on value, too little power: it answered without having measured
+	Impossible                    // a number that its point cannot have: −127 °C, 850 °C
+	NoAnswer                      // no number at all: a word such as nan, or bytes that are all zero
+)
+
 // Error says which rule some bytes broke, and where in the payload.
 type Error struct {
-	Offset int    // in the payload, bytes
-	Rule   string // the rule broken, in words: "odd parity"
-	Err    error  // cause, may be nil
+	// Series is the one whose sensor gave something that is no measurement, Fault says what. Zero: the error is another.
+	Series Series
+	Fault  SensorFault
+	Value  float64 // of an [Impossible] one, in the point's unit; finite
+	Offset int     // in the payload, bytes
+	Rule   string  // the rule broken, in words: "odd parity"
+	Err    error   // cause, may be nil
 }
 
 func (e *Error) Error() string {

@@ -123,7 +123,17 @@ func (d *Decoder) Decode(rec capture.Record, emit func(decode.Reading)) error {
 	}
 	if err != nil {
 		d.failed(err)
-		return &decode.Error{Rule: "probe " + rec.Channel, Err: err}
+		e := &decode.Error{Rule: "probe " + rec.Channel, Err: err}
+		of := decode.Series{Source: d.source, Point: p.Point}
+		switch {
+		case errors.Is(err, ErrPowerOn) || errors.Is(err, ErrPower):
+			e.Series = of
+		case errors.Is(err, ErrZero):
+			e.Series, e.Fault = of, decode.NoAnswer
+		case s.content == isMilli && errors.Is(err, ErrRange): // software writes −127000 for a probe that is gone
+			e.Series, e.Fault, e.Value = of, decode.Impossible, float64(s.milli)/1000
+		}
+		return e
 	}
 	if suspect && why == "" {
 		why = p.last.doubt(&rec)
@@ -136,7 +146,7 @@ func (d *Decoder) measured(p *probe, rec *capture.Record, c float64, why string,
 	v := c + p.OffsetK
 	if !p.Point.Holds(v) {
 		d.failed(ErrRange)
-		return &decode.Error{Rule: "probe " + rec.Channel, Err: fmt.Errorf("%s cannot be %v °C: %w", p.Point, v, ErrRange)}
+		return &decode.Error{Series: decode.Series{Source: d.source, Point: p.Point}, Fault: decode.Impossible, Value: v, Rule: "probe " + rec.Channel, Err: fmt.Errorf("%s cannot be %v °C: %w", p.Point, v, ErrRange)}
 	}
 	q := decode.Good
 	if why != "" {

@@ -94,6 +94,11 @@ func TestOneRecord(t *testing.T) {
 			if !errors.Is(err, tt.err) {
 				t.Errorf("error %v, want %v", err, tt.err)
 			}
+			// What is no measurement names its series: whoever judges sensors wants to know of it.
+			unmeasured := tt.err == onewire.ErrPowerOn || tt.err == onewire.ErrPower || tt.err == onewire.ErrZero || tt.err == onewire.ErrRange
+			if e, ok := errors.AsType[*decode.Error](err); ok && (e.Series == decode.Series{Source: "probes", Point: decode.Flow}) != unmeasured {
+				t.Errorf("the error is of series %v", e.Series)
+			}
 			if strings.Join(got, "\n") != tt.want {
 				t.Errorf("got %q, want %q", got, tt.want)
 			}
@@ -243,4 +248,25 @@ func ExampleDecoder() {
 	// Output:
 	// probes/return 24.5625 °C good
 	// <nil>
+}
+
+// What a sensor gave instead of a measurement is told apart. −127 °C is what thermometer software writes for a probe that
+// does not answer (common practice, no source).
+func TestSensorFault(t *testing.T) {
+	for _, tt := range []struct {
+		payload string
+		fault   decode.SensorFault
+		value   float64
+	}{
+		{"-127000\n", decode.Impossible, -127},
+		{"850000\n", decode.Impossible, 850},
+		{"127937\n", decode.Unmeasured, 0},
+		{zeros, decode.NoAnswer, 0},
+	} {
+		err := newDecoder(t).Decode(at(0, flowProbe, tt.payload), func(r decode.Reading) { t.Errorf("reading %v", r) })
+		e, ok := errors.AsType[*decode.Error](err)
+		if !ok || e.Series.Point != decode.Flow || e.Fault != tt.fault || e.Value != tt.value {
+			t.Errorf("%q: %+v", tt.payload, e)
+		}
+	}
 }

@@ -38,9 +38,12 @@ type Decoder struct {
 	rules   *[256]idRules
 
 	pending pending
-	heard   bool // a request was seen
+	refused *decode.Error // the last value of the line under way that its point cannot have
+	heard   bool          // a request was seen
 	n       counts
 	noPoint [256]uint64 // answers with a value of which there is no point, by data id
+	asked   [256]uint64 // requests, by data id
+	given   [256]uint64 // of them acknowledged
 }
 
 // pending is the request that waits for its reply.
@@ -92,6 +95,7 @@ func (d *Decoder) Decode(rec capture.Record, emit func(decode.Reading)) error {
 	}
 	f, _ := digits(rec.Payload[at : at+FrameDigits])
 	d.n.frames++
+	d.refused = nil
 	switch {
 	case !f.EvenParity():
 		d.n.oddParity++
@@ -103,6 +107,9 @@ func (d *Decoder) Decode(rec capture.Record, emit func(decode.Reading)) error {
 		d.request(f, &rec, emit)
 	default:
 		d.reply(f, &rec, emit)
+	}
+	if d.refused != nil {
+		return d.refused
 	}
 	return nil
 }
@@ -125,6 +132,7 @@ func (d *Decoder) Flush(emit func(decode.Reading)) {
 func (d *Decoder) request(f Frame, rec *capture.Record, emit func(decode.Reading)) {
 	d.Flush(emit)
 	d.n.requests++
+	d.asked[f.ID()]++
 	d.heard = true
 	s := stamp{rec.Seq, rec.Time}
 	d.pending = pending{live: true, frame: f, stamp: s, run: rec.Run, at: rec.At}
@@ -181,6 +189,9 @@ func (p *pending) tooOld(rec *capture.Record) bool {
 func (d *Decoder) answered(p pending, f Frame, s stamp, emit func(decode.Reading)) {
 	r := &d.rules[f.ID()]
 	wrote := p.frame.Type() == WriteData
+	if f.Type() == ReadAck || f.Type() == WriteAck {
+		d.given[f.ID()]++
+	}
 	switch f.Type() {
 	case ReadAck:
 		kind := sure
@@ -267,6 +278,8 @@ func (d *Decoder) values(r *idRules, word uint16, s stamp, kind doubtKind, emit 
 		v := number(u.kind, raw)
 		if !u.point.Holds(v) {
 			d.n.impossible++
+			d.refused = &decode.Error{Series: decode.Series{Source: d.source, Point: u.point}, Fault: decode.Impossible, Value: v,
+				Rule: u.point.String(), Err: ErrImpossible}
 			continue
 		}
 		why := u.within[kind]

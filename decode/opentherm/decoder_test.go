@@ -44,7 +44,7 @@ func converse(t testing.TB, d *Decoder, steps []step) []string {
 		err := d.Decode(rec, func(r decode.Reading) {
 			got = append(got, strings.TrimSpace(fmt.Sprintf("%d %s %v %s %s", r.Seq, r.Series.Point, r.Value, r.Quality, r.Why)))
 		})
-		if err != nil && !errors.Is(err, ErrOddParity) && !errors.Is(err, ErrReservedType) {
+		if err != nil && !errors.Is(err, ErrOddParity) && !errors.Is(err, ErrReservedType) && !errors.Is(err, ErrImpossible) {
 			t.Fatalf("%q: %v", s.line, err)
 		}
 	}
@@ -306,5 +306,21 @@ func TestFlush(t *testing.T) {
 	}
 	if n != 1 {
 		t.Errorf("%d readings flushed, want 1", n)
+	}
+}
+
+// A value that its point cannot have is told with its series. An s8.8 of 0x8000 is −128 °C.
+func TestImpossibleIsTold(t *testing.T) {
+	d := newDecoder(t)
+	var err error
+	for i, l := range []string{"80190000", line(ReadAck, 25, 0x8000)} {
+		err = d.Decode(capture.Record{Seq: uint64(i + 1), Run: 1, At: time.Duration(i) * 100 * time.Millisecond, Time: noon, Source: "boiler", Payload: []byte(l)}, func(decode.Reading) {})
+	}
+	e, ok := errors.AsType[*decode.Error](err)
+	if want := (decode.Series{Source: "boiler", Point: decode.Flow}); !ok || e.Series != want || e.Fault != decode.Impossible || e.Value != -128 {
+		t.Errorf("%+v", err)
+	}
+	if err := d.Decode(capture.Record{Seq: 3, Run: 1, At: time.Second, Time: noon, Source: "boiler", Payload: []byte("80190000")}, func(decode.Reading) {}); err != nil {
+		t.Errorf("told again: %v", err)
 	}
 }

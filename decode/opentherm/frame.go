@@ -12,6 +12,7 @@ const FrameDigits = 8
 // The reasons for which a frame is rejected; find them with [errors.Is].
 var (
 	ErrDigits       = errors.New("a frame is 8 hexadecimal digits")
+	ErrImpossible   = errors.New("the point cannot have this value")
 	ErrOddParity    = errors.New("the count of ones in the 32 bits must be even")
 	ErrReservedType = errors.New("no device sends message type 3")
 )

@@ -81,11 +81,11 @@ func (d *Decoder) Decode(rec capture.Record, emit func(decode.Reading)) error {
 	v, err := Parse(string(text))
 	if err != nil {
 		d.numbers++
-		return &decode.Error{Offset: at, Rule: p.String(), Err: err}
+		return &decode.Error{Series: decode.Series{Source: d.source, Point: p}, Fault: decode.NoAnswer, Offset: at, Rule: p.String(), Err: err}
 	}
 	if !p.Holds(v) {
 		d.impossible++
-		return &decode.Error{Offset: at, Rule: fmt.Sprintf("%s %q %s", p, clip(string(text)), p.Unit()), Err: ErrImpossible}
+		return &decode.Error{Series: decode.Series{Source: d.source, Point: p}, Fault: decode.Impossible, Value: v, Offset: at, Rule: fmt.Sprintf("%s %q %s", p, clip(string(text)), p.Unit()), Err: ErrImpossible}
 	}
 	emit(decode.Reading{Seq: rec.Seq, Time: rec.Time, Series: decode.Series{Source: d.source, Point: p},
 		Value: v, Quality: decode.Good})

@@ -188,3 +188,25 @@ func ExampleDecoder() {
 	// probes/return 48.25 °C good
 	// <nil>
 }
+
+// A cell that is no measurement is no reading, and says of which series it is and what stood there.
+func TestSensorFault(t *testing.T) {
+	d, err := readings.New(readings.Config{Source: "file"})
+	if err != nil {
+		t.Fatal(err)
+	}
+	for _, tt := range []struct {
+		text  string
+		fault decode.SensorFault
+		value float64
+	}{
+		{"-127", decode.Impossible, -127}, {"850", decode.Impossible, 850}, {"-999", decode.Impossible, -999}, {"9999", decode.Impossible, 9999},
+		{"nan", decode.NoAnswer, 0}, {"NaN", decode.NoAnswer, 0}, {"--", decode.NoAnswer, 0}, {"1e999", decode.NoAnswer, 0},
+	} {
+		err := d.Decode(capture.Record{Source: "file", Channel: readings.Channel(decode.Flow), Payload: []byte(tt.text)}, func(r decode.Reading) { t.Errorf("%q is a reading: %v", tt.text, r) })
+		e, ok := errors.AsType[*decode.Error](err)
+		if want := (decode.Series{Source: "file", Point: decode.Flow}); !ok || e.Series != want || e.Fault != tt.fault || e.Value != tt.value {
+			t.Errorf("%q: %+v", tt.text, e)
+		}
+	}
+}
