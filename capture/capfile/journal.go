@@ -22,9 +22,12 @@ const (
 	Import RunKind = "import"
 	// Simulated is a run on the simulated house.
 	Simulated RunKind = "simulated"
+	// Note is a mark that was made when no logger ran: a run without records that begins at the mark. Such runs lie
+	// anywhere in time.
+	Note RunKind = "note"
 )
 
-func (k RunKind) valid() bool { return slices.Contains([]RunKind{Record, Import, Simulated}, k) }
+func (k RunKind) valid() bool { return slices.Contains([]RunKind{Record, Import, Simulated, Note}, k) }
 
 // RunInfo says what is known when a run starts.
 type RunInfo struct {
@@ -137,7 +140,7 @@ func checkText(what, text string) error {
 
 func startEntry(run uint32, info RunInfo) (entry, error) {
 	if !info.Kind.valid() {
-		return entry{}, fmt.Errorf("run kind %q: must be %s, %s or %s", info.Kind, Record, Import, Simulated)
+		return entry{}, fmt.Errorf("run kind %q: must be %s, %s, %s or %s", info.Kind, Record, Import, Simulated, Note)
 	}
 	for _, s := range info.Sources {
 		if err := checkSource(s); err != nil {

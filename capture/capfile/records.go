@@ -18,6 +18,9 @@ func (w Window) has(t time.Time) bool {
 	return (w.From.IsZero() || !t.Before(w.From)) && (w.To.IsZero() || t.Before(w.To))
 }
 
+// Has tells whether a time lies in the window.
+func (w Window) Has(t time.Time) bool { return w.has(t) }
+
 // meets says whether a stretch, both ends included, has a time in the window.
 func (w Window) meets(first, last time.Time) bool {
 	return (w.From.IsZero() || !last.Before(w.From)) && (w.To.IsZero() || first.Before(w.To))
@@ -52,6 +55,22 @@ func (r *Reader) Records(ctx context.Context, window Window) iter.Seq2[capture.R
 		}
 		w.blocks(ctx)
 	}
+}
+
+// Meets tells whether records may lie in a window: a block or a row of the tail that reaches into it, or may.
+func (r *Reader) Meets(window Window) bool {
+	for i := range r.index.blocks {
+		b := &r.index.blocks[i]
+		if b.journal() {
+			continue
+		}
+		if s := r.journal.runs[b.run]; r.index.bad[int(b.n)] != "" || s == nil {
+			return true
+		} else if s.clock.known() && window.meets(s.clock.time(at(b.firstAt)), s.clock.time(at(b.lastAt))) {
+			return true
+		}
+	}
+	return len(r.index.tail) > 0
 }
 
 // blocks walks all groups, then the tail.
