@@ -26,16 +26,19 @@ func (b *Builder) counted(n int, before, t time.Time) {
 			n--
 		}
 	}
+	if b.brief != nil && b.brief.From.After(before.Add(-endSlack)) { // it is settled by itself
+		n--
+	}
 	if n <= 0 || n > countedMost || b.cfg.HeatPump {
 		return
 	}
-	a := Attempt{At: t}
+	a := Attempt{At: t, Start: b.startState(t)}
 	fault, last := b.lastFault(), b.lastFiring()
 	switch {
 	case fault.After(before) || b.onset != nil:
 		a.At, a.Then = fault, ThenLockout
 	case last.From.After(before):
-		a.At, a.Then = last.From, ThenLit
+		a.At, a.Then, a.Start = last.From, ThenLit, b.lastStart()
 	case b.gaveUp.After(before) && !b.askedFor():
 		a.At, a.Then = b.gaveUp, ThenGivenUp
 	}
@@ -68,6 +71,14 @@ func (b *Builder) lastFiring() Span {
 		return b.firings[len(b.firings)-1].Span
 	}
 	return Span{}
+}
+
+// lastStart is what was known at the start of the last firing.
+func (b *Builder) lastStart() Start {
+	if b.firing != nil && b.firing.From.Equal(b.lastFiring().From) {
+		return b.firing.Start
+	}
+	return b.firings[len(b.firings)-1].Start
 }
 
 // countedMost is the largest rise of the counter between two readings that is taken for attempts: more is a counter

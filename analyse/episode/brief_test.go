@@ -40,6 +40,35 @@ func TestBriefFlames(t *testing.T) {
 	}
 }
 
+// A flame of 4 s with heat still asked for: a firing where the flow came to its set-point with it or just after, or stood
+// there already; an attempt where the water is well below. For a tap the heating's set-point says nothing.
+func TestBriefFlamesByTheirWater(t *testing.T) {
+	for _, c := range []struct {
+		name              string
+		flow, after, hot  float64
+		firings, attempts int
+	}{
+		{"cold water stays cold", 40, 40, 0, 0, 1},
+		{"warmed, but not to the set-point", 40, 44, 0, 0, 1},
+		{"the flow read 6 s later is past the set-point", 40, 58, 0, 1, 0},
+		{"it stood past the set-point already", 62, 62, 0, 1, 0},
+		{"for a tap, at a flow that the heating would call warm", 62, 62, 1, 0, 1},
+	} {
+		t.Run(c.name, func(t *testing.T) {
+			f := lived(NewBuilder(config(20*time.Minute)), 1200, func(s int) map[decode.Point]float64 {
+				m := map[decode.Point]float64{decode.HeatDemand: 1, decode.HotWaterActive: c.hot, decode.FlowSetpoint: 55, decode.Flame: bit(s >= 100 && s < 104)}
+				if s%10 == 0 {
+					m[decode.Flow] = map[bool]float64{true: c.after, false: c.flow}[s >= 110]
+				}
+				return m
+			})
+			if len(f.Firings) != c.firings || len(f.Attempts) != c.attempts {
+				t.Errorf("%d firings and %d attempts, want %d and %d", len(f.Firings), len(f.Attempts), c.firings, c.attempts)
+			}
+		})
+	}
+}
+
 // The last attempt of a sequence goes out in the very answer that brings the fault: it belongs to the lockout, which is
 // one of ignition, however brief its flame.
 func TestLastAttemptComesWithTheFault(t *testing.T) {

@@ -1,7 +1,6 @@
 package episode
 
 import (
-	"slices"
 	"strings"
 	"time"
 
@@ -38,27 +37,37 @@ type Builder struct {
 	modulation ownedValue
 	flags      ownedValue
 	code       ownedValue
+	diagnostic ownedValue
 	idleFlags  int       // the flags while the appliance was not in fault
 	reset      time.Time // last reset request over the bus
 	counter    counterWatch
 	losses     value // the appliance's own count of flames lost
+	frost      frostWatch
 
 	output    outputWatch
 	firing    *burn
+	riseTail  riseTail
 	brief     *burn // a flame that went out at once, until it shows what it was
 	firings   []Firing
 	attempts  []Attempt // since the last firing that held
 	tries     tries
 	gaveUp    time.Time // when an ignition sequence last lost its purpose
 	overrun   overrunWatch
+	excess    excessWatch
+	unmet     unmetWatch
 	reheats   reheatWatch
 	pending   []pendingEnd // firings just ended, whose reason may still show itself
 	onset     *faultWatch
 	lockouts  []Lockout
 	refilling *refill
 	buses     []*busWatch
+	starts    []*startCount
 	work      *shapeWork // shared by the shapers
 	days      dayWatch
+
+	piece Piece
+	edge  time.Time // the next border of the piece, zero after the last
+	began time.Time // of a whole record
 }
 
 // NewBuilder starts a pass.
@@ -134,14 +143,20 @@ func (b *Builder) cutAll() {
 	}
 	b.attempts = b.attempts[:0]
 	b.tries.settle(ThenUnknown)
-	b.overrun.on = false
+	b.overrun.on, b.riseTail.on = false, false
+	b.excess = excessWatch{}
+	b.unmet.stop(true)
 	b.output.forget()
 	b.days.cut()
 	b.counter, b.losses = counterWatch{}, value{}
 }
 
+// Unmeasured tells that a sensor gave what is no measurement: a power-on value, a number that cannot be, no number.
+func (b *Builder) Unmeasured(e *decode.Error, t time.Time) { b.days.unmeasured(e, t) }
+
 // Reading takes one reading. Readings of unknown quality say nothing and are passed over, and so are doubtful ones
-// of a temperature that also comes in good quality: a power-on value must not make a fact.
+// of a temperature that also comes in good quality: a power-on value must not make a fact. Nor must the end of a
+// converter's range, which only the watches over the sensors see.
 func (b *Builder) Reading(r decode.Reading) {
 	if r.Quality == decode.Unknown {
 		return
@@ -160,12 +175,20 @@ func (b *Builder) Reading(r decode.Reading) {
 		t = b.now
 	}
 	b.now = t
-	if t.Sub(src.last) > holdAtLeast {
+	for !b.edge.IsZero() && !t.Before(b.edge) {
+		b.cross()
+	}
+	if since(t, src.last) > holdAtLeast {
 		src.woke = t
 	}
 	src.last = t
 	b.settleBrief(t, false)
 	b.settlePending(t, false)
+	if railed(p, r.Value) {
+		b.days.pairs.take(b, p, src, t, r.Value) // two sensors of which one is shorted do disagree
+		b.atRail(p, src, t, r.Value)
+		return
+	}
 	if p.Binary() {
 		b.binary(p, src.name, t, r.Value == 1)
 		return
@@ -232,10 +255,19 @@ func (b *Builder) analogue(p decode.Point, src *sourceValues, t time.Time, v flo
 		if b.code.take(src.name, t, v) {
 			b.faultDetail()
 		}
+	case decode.Outside:
+		b.frost.take(t, v)
+		b.unmet.outside = value{v, t, true}
+	case decode.DiagnosticCode:
+		if b.diagnostic.take(src.name, t, v) {
+			b.faultDetail()
+		}
 	case decode.FlameLosses:
 		b.flameLosses(t, v)
 	case decode.FailedStarts:
 		b.failedStarts(t, v)
+	case decode.BurnerStarts:
+		b.burnerStarts(src.name, t, v)
 	case decode.FlowSetpoint:
 		if b.setpoint.take(src.name, t, v) && v < warmSetpoint {
 			b.enabled.cold = t
@@ -251,6 +283,8 @@ func (b *Builder) analogue(p decode.Point, src *sourceValues, t time.Time, v flo
 		b.outputPower(src.name, t, v)
 	case decode.Pressure:
 		b.pressureReading(t, v)
+	case decode.ModulationCeiling:
+		b.unmet.ceiling = value{v, t, true}
 	case decode.Cylinder:
 		b.reheats.take(src.name, t, v)
 	}
@@ -300,7 +334,7 @@ func (b *Builder) demandReading(t time.Time, on bool) {
 		b.enabled.since = t
 	}
 	b.enabled.on = on
-	cold := b.setpoint.seen && b.setpoint.v < warmSetpoint && t.Sub(b.setpoint.t) <= setpointStands
+	cold := b.setpoint.seen && b.setpoint.v < warmSetpoint && since(t, b.setpoint.t) <= setpointStands
 	c, _, _ := b.demand.update(t, on && !cold)
 	switch {
 	case c == fell:
@@ -315,17 +349,21 @@ func (b *Builder) demandReading(t time.Time, on bool) {
 func (b *Builder) water(p decode.Point, src *sourceValues, t time.Time, v float64) {
 	src.pair.take(p, t, v)
 	b.pendingWater(p, src.name, v)
+	b.briefWater(p, src.name, t, v)
 	if b.onset != nil && src.name == b.fault.owner {
 		b.onset.water(t, v)
 	}
 	if src.shape == nil {
 		src.shape = &shaper{source: src.name, scratch: b.scratch(), dark: -1, heatPump: b.cfg.HeatPump, taps: b.cfg.Draws == Tap}
+		src.shape.log.on = b.piece.Lead == LeadByShape
 	}
 	src.shape.take(p, t, v, b.flameDark(src, t))
 	b.outputWater(src, t)
 	b.overrunWater(p, src, t)
 	b.burnWater(&src.pair, src.name, p, t, v)
 	if p == decode.Flow {
+		b.excessWater(src.name, t, v)
+		b.unmetFlow(src, t, v)
 		for _, w := range b.buses {
 			if w.source != src.name {
 				w.otherFlow(src.name, t, v)
@@ -340,7 +378,7 @@ func (b *Builder) flameDark(src *sourceValues, t time.Time) bool {
 	if !b.flame.stale(t) {
 		return false
 	}
-	woke := b.flame.seen && b.flame.owner == src.name && t.Sub(src.woke) <= max(busPause, holdIntervals*b.flame.cadence.Usual())
+	woke := b.flame.seen && b.flame.owner == src.name && since(t, src.woke) <= max(busPause, holdIntervals*b.flame.cadence.Usual())
 	return !woke
 }
 
@@ -367,33 +405,10 @@ func (b *Builder) latest(p decode.Point) value {
 	return best
 }
 
-// Finish closes what is open and gives the facts of the record from…to.
+// Finish closes what is open and gives the facts of the record from…to, read in one go.
 func (b *Builder) Finish(from, to time.Time) *Facts {
-	b.settleBrief(to, true)
-	b.settlePending(to, true)
-	b.endFiring(b.flame.last, EndRecord)
-	silences := b.finishSilences(from, to)
-	sights := b.byShape()
-	b.withoutMains(silences)
-	b.joinPieces()
-	b.endByMains(silences)
-	b.burnedMeanwhile(silences)
-	b.useByWord()
-	b.useByReheat()
-	b.useByWater()
-	f := &Facts{From: from, To: to, Firings: b.firings, Sights: sights, Silences: silences, Gaps: b.gaps()}
-	f.Demands = b.demands()
-	f.Draws = b.draws()
-	f.Overruns = b.overruns()
-	f.Lockouts = b.finishLockouts()
-	f.Attempts = b.allAttempts(f.Lockouts)
-	f.Days = b.days.finish(to)
-	for _, w := range b.buses {
-		if slices.ContainsFunc(b.sessions, func(s session) bool { return slices.Contains(s.sources, w.source) }) {
-			f.Listened = append(f.Listened, w.source)
-		}
-	}
-	return f
+	b.began = from
+	return Join(b.cfg, []*Part{b.Part(to)}, from, to)
 }
 
 func (b *Builder) demands() []Demand {

@@ -67,3 +67,31 @@ func (c *Cadence) Covered(limit time.Duration) time.Duration {
 	}
 	return total
 }
+
+// CadenceBin is one step of the histogram that has something in it.
+type CadenceBin struct {
+	At  uint16
+	N   uint32
+	Sum time.Duration
+}
+
+// Bins are the steps that have something in them.
+func (c *Cadence) Bins() []CadenceBin {
+	var out []CadenceBin
+	for at, n := range c.count {
+		if n > 0 {
+			out = append(out, CadenceBin{uint16(at), n, c.sum[at]})
+		}
+	}
+	return out
+}
+
+// AddBin takes what another Cadence saw. [Cadence.Usual] does not follow.
+func (c *Cadence) AddBin(x CadenceBin) {
+	c.count[x.At] += x.N
+	c.sum[x.At] += x.Sum
+	c.n += x.N
+}
+
+// Count takes one interval as [Cadence.Add] does, but [Cadence.Usual] does not follow.
+func (c *Cadence) Count(d time.Duration) { c.AddBin(CadenceBin{uint16(cadenceBin(d)), 1, max(0, d)}) }

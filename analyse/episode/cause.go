@@ -1,6 +1,10 @@
 package episode
 
-import "fmt"
+import (
+	"fmt"
+	"strings"
+	"time"
+)
 
 // causeOf says what held the burner off: by the flags where the bus gave them, else by what was seen around it.
 func (b *Builder) causeOf(w *faultWatch) (cause, because string) {
@@ -44,16 +48,38 @@ func (b *Builder) causeByContext(w *faultWatch) (cause, because string) {
 	if lost, why := flameLost(w, b.firings); lost {
 		return CauseFlameLoss, why
 	}
-	if calledInVain(w) {
-		w.inferred = true
-		return CauseIgnition, "heat was asked for and no flame came before the fault; the appliance gave no flags, so this is inferred"
+	return inVain(&w.Lockout)
+}
+
+const (
+	inferredIgnition = "heat was asked for and no flame came before the fault; the appliance gave no flags, so this is inferred"
+	noWordOfCause    = "the appliance gave no flags, and nothing seen before the fault says why"
+)
+
+// inVain is the cause where nothing else tells it: at best an inference.
+func inVain(l *Lockout) (cause, because string) {
+	if calledInVain(l) {
+		return CauseIgnition, inferredIgnition
 	}
-	return CauseUnknown, "the appliance gave no flags, and nothing seen before the fault says why"
+	return CauseUnknown, noWordOfCause
+}
+
+// inferred tells whether the cause is no more than an inference.
+func (l *Lockout) inferred() bool { return l.CauseWhy == inferredIgnition }
+
+// retold tells the cause anew, once more is known of what was before the fault than the piece had seen that judged it.
+func (l *Lockout) retold(seen Preceding) {
+	switch {
+	case l.Cause == CauseFlameLoss:
+		l.CauseWhy = strings.Replace(l.CauseWhy, heldFor(l.From, seen.LastFiring), heldFor(l.From, l.Preceding.LastFiring), 1)
+	case l.CauseWhy == inferredIgnition || l.CauseWhy == noWordOfCause:
+		l.Cause, l.CauseWhy = inVain(l)
+	}
 }
 
 // calledInVain tells whether the burner should have burned and did not: heat was asked for, and either the call was
 // new or the water was well below its set-point; a burner may rest in a call.
-func calledInVain(w *faultWatch) bool {
+func calledInVain(w *Lockout) bool {
 	p := w.Preceding
 	if p.DemandSince.IsZero() || w.From.Sub(p.DemandSince) < triedFor || w.From.Sub(p.LastFiring.To) < triedFor {
 		return false
@@ -75,8 +101,12 @@ func flameLost(w *faultWatch, firings []Firing) (bool, string) {
 			return false, ""
 		}
 	}
-	return true, fmt.Sprintf("a flame that had held for %s went out %s before it",
-		words(last.Duration()), words(max(0, w.From.Sub(last.To))))
+	return true, heldFor(w.From, last)
+}
+
+// heldFor says for how long a flame had held that went out before a fault at t.
+func heldFor(t time.Time, last Span) string {
+	return fmt.Sprintf("a flame that had held for %s went out %s before it", words(last.Duration()), words(max(0, t.Sub(last.To))))
 }
 
 // byControl tells whether the burner was stopped as it should be.

@@ -5,6 +5,7 @@ import "time"
 // failedStarts takes the appliance's count. It is asked for rarely: the first answer after a fault's onset still
 // tells of the attempts before it, since none is made while the fault stands.
 func (b *Builder) failedStarts(t time.Time, v float64) {
+	b.uncounted(t, v)
 	if c := b.counter.cur; c.seen && v > c.v {
 		b.counted(int(v-c.v), c.t, t)
 	}
@@ -17,6 +18,27 @@ func (b *Builder) failedStarts(t time.Time, v float64) {
 // counterWatch follows the appliance's own count of failed starts.
 type counterWatch struct {
 	cur, base value
+	rose      bool // with the last reading
+}
+
+// countLate is how long an appliance may take to count a failed start. Own proposal.
+const countLate = 30 * time.Second
+
+// uncounted marks brief flames that the appliance's count, read before and after, does not count as failed starts.
+func (b *Builder) uncounted(t time.Time, v float64) {
+	c := &b.counter
+	if c.cur.seen && v == c.cur.v {
+		from := c.cur.t.Add(-countLate)
+		if c.rose {
+			from = c.cur.t
+		}
+		for i := len(b.tries.list) - 1; i >= 0 && b.tries.list[i].At.After(from); i-- {
+			if a := &b.tries.list[i]; a.Flame > 0 && !a.At.After(t.Add(-countLate)) {
+				a.Uncounted = true
+			}
+		}
+	}
+	c.rose = c.cur.seen && v != c.cur.v
 }
 
 // counterFresh is how old the counter's last value may be: it is asked for rarely.

@@ -40,6 +40,14 @@ func (w *dayWatch) reading(b *Builder, r decode.Reading) {
 	w.sensors.reading(r)
 }
 
+// unmeasured takes a sensor's answer that is none.
+func (w *dayWatch) unmeasured(e *decode.Error, t time.Time) {
+	if !t.Before(w.to) {
+		w.turn(t)
+	}
+	w.sensors.unmeasured(e, t)
+}
+
 // analogue takes a value that is good enough to make facts of, after the builder has taken it. t is never before an
 // earlier one.
 func (w *dayWatch) analogue(b *Builder, p decode.Point, src *sourceValues, t time.Time, v float64) {
@@ -80,11 +88,13 @@ func (w *dayWatch) end(at time.Time) {
 		Cylinder: w.cylinder.end(at), Sensors: w.sensors.end(at), Pairs: w.pairs.end(at)})
 }
 
-// finish gives all days of a record that ends at to.
-func (w *dayWatch) finish(to time.Time) []Day {
+// finish gives all days of a record that ends at to. The firings say which heat was made for what.
+func (w *dayWatch) finish(to time.Time, firings []Firing) []Day {
+	w.cylinder.cut() // what is under way ends with the record
 	if !w.to.IsZero() {
 		w.end(earlier(w.to, to))
 		w.to = time.Time{}
 	}
+	w.ret.sum(w.days, firings)
 	return w.days
 }

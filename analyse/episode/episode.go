@@ -87,7 +87,10 @@ type Firing struct {
 	DeltaSeen      bool
 	SetpointEnd    float64 // °C at the end, see SetpointSeen
 	SetpointSeen   bool
+	Rise           Rise           // how flow and return answered; not of a firing told by shape
 	Settled        []SettledDelta // one for each source that gives both flow and return
+	Start          Start          // what was known at lighting; of a firing told by the flame
+	Excess         Excess         // the flow against its set-point
 }
 
 // SettledDelta is the settled flow–return difference of one firing by one source.
@@ -162,7 +165,9 @@ type Lockout struct {
 	CauseWhy string
 	Flags    int // fault flags, −1 unknown
 	Code     int // fault code, −1 unknown
-	Reset    Reset
+	// Diagnostic is the maker's diagnostic code as read while the fault stood, −1 unknown.
+	Diagnostic int
+	Reset      Reset
 	// GoneBy is when the appliance was next seen without the fault, where its end was not seen itself; else zero.
 	GoneBy    time.Time
 	Preceding Preceding
@@ -179,6 +184,7 @@ type Preceding struct {
 	Pressure     *float64
 	Outside      *float64
 	Setpoint     *float64
+	Frost        time.Duration // see [Start]
 }
 
 // AttemptEnd is what came of the ignition sequence that a failed attempt belongs to.
@@ -196,6 +202,9 @@ type Attempt struct {
 	At    time.Time     // without a flame: no later than this
 	Flame time.Duration // how long a flame was seen; 0: none, told by the appliance's counter
 	Then  AttemptEnd
+	Start Start // what was known at the try; of one that only the counter tells, at the start it belongs to
+	// Uncounted tells that the appliance's own count of failed starts, read before and after, did not rise with it.
+	Uncounted bool
 }
 
 // SilenceReason says why a source was silent, as far as known.
@@ -223,6 +232,7 @@ type Silence struct {
 	Source    string
 	Reason    SilenceReason
 	Meanwhile Meanwhile
+	Fell      bool // the flow by another source fell from the first minutes on
 	Never     bool // no line ever came from this source
 	Because   string
 }
@@ -232,6 +242,7 @@ type Facts struct {
 	From, To time.Time
 	Firings  []Firing
 	Demands  []Demand
+	Unmet    []Unmet // stretches of demand that were not met, in order of time
 	Draws    []Draw
 	Overruns []Overrun
 	Attempts []Attempt // all that failed

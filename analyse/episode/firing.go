@@ -44,6 +44,9 @@ type burn struct {
 	useLast      time.Time
 	flowSource   string
 	flowSourceOK bool
+	rise         riseWatch
+	looked       bool // a brief flame: whether it was still wanted has been looked at
+	ended        bool // and it was not
 }
 
 // pendingEnd is a firing that has ended and whose reason may show itself within endSlack.
@@ -96,11 +99,16 @@ func (b *Builder) flameLevel(src string, t time.Time, on bool) {
 func (b *Builder) light(t time.Time) {
 	s := b.flame.spans[len(b.flame.spans)-1]
 	basis, _ := b.ownBasis()
-	b.firing = &burn{Firing: Firing{Span: s, Basis: basis, MinModulation: math.Inf(1), FlowMax: math.Inf(-1)}, useLast: t}
+	wait := b.startWait(t)
+	b.firing = &burn{Firing: Firing{Span: s, Basis: basis, MinModulation: math.Inf(1), FlowMax: math.Inf(-1), Start: b.startState(t)}, useLast: t}
+	b.firing.Start.Wait = wait
+	b.excess.begin(t)
 	for _, s := range b.sources {
 		s.pair.restart()
 	}
-	if v := b.of(b.flame.owner).values[decode.Flow]; v.seen && t.Sub(v.t) <= settlePair {
+	b.riseTail.on = false
+	b.firing.rise.begin(b, t)
+	if v := b.of(b.flame.owner).values[decode.Flow]; v.seen && since(t, v.t) <= settlePair {
 		b.firing.flowSource, b.firing.flowSourceOK, b.firing.FlowStart = b.flame.owner, true, v.v
 	}
 }
@@ -119,7 +127,7 @@ func (b *Builder) useTime(t time.Time) {
 	if f == nil {
 		return
 	}
-	dt := t.Sub(f.useLast)
+	dt := since(t, f.useLast)
 	f.useLast = t
 	if !b.hotWater.stale(t) && b.hotWater.on {
 		f.forHotWater += dt
@@ -130,12 +138,12 @@ func (b *Builder) useTime(t time.Time) {
 
 func (b *Builder) burnModulation(t time.Time, v float64) {
 	f := b.firing
-	if f == nil {
+	if f == nil || b.flame.stale(t) {
 		return
 	}
 	if f.modLast.seen {
-		f.modSum += f.modLast.v * t.Sub(f.modLast.t).Seconds()
-		f.modFor += t.Sub(f.modLast.t)
+		f.modSum += f.modLast.v * since(t, f.modLast.t).Seconds()
+		f.modFor += since(t, f.modLast.t)
 	}
 	f.modLast = value{v, t, true}
 	f.MinModulation = min(f.MinModulation, v)
@@ -145,8 +153,13 @@ func (b *Builder) burnModulation(t time.Time, v float64) {
 func (b *Builder) burnWater(p *settler, src string, point decode.Point, t time.Time, v float64) {
 	f := b.firing
 	if f == nil {
+		b.tailRise(src, point, t, v)
 		return
 	}
+	if b.flame.stale(t) {
+		return // after a silence: the next word of the flame ends this firing where it was last seen
+	}
+	f.rise.take(src, point, t, v)
 	if point == decode.Flow {
 		if !f.flowSourceOK {
 			f.flowSource, f.flowSourceOK, f.FlowStart = src, true, v
@@ -156,7 +169,7 @@ func (b *Builder) burnWater(p *settler, src string, point decode.Point, t time.T
 			f.FlowMax = max(f.FlowMax, v)
 		}
 	}
-	if f.flowSource == src && p.flow.seen && p.ret.seen && t.Sub(p.ret.t) <= settlePair && t.Sub(p.flow.t) <= settlePair {
+	if f.flowSource == src && p.flow.seen && p.ret.seen && since(t, p.ret.t) <= settlePair && since(t, p.flow.t) <= settlePair {
 		f.DeltaEnd, f.DeltaSeen = p.flow.v-p.ret.v, true
 	}
 	if b.setpoint.fresh(t) {
@@ -182,7 +195,7 @@ func (b *Builder) endFiring(t time.Time, why End) {
 	}
 	f.To, f.Open = t, why == EndRecord
 	short := f.Duration() < attemptBelow && b.flame.cadence.Usual() <= attemptBelow/2
-	if short && why == EndUnknown && !f.Cut && !b.cfg.HeatPump && !f.didItsWork() {
+	if short && why == EndUnknown && !f.Cut && !b.cfg.HeatPump && !f.didItsWork(false) {
 		b.brief = f
 		return
 	}
@@ -209,7 +222,10 @@ func (b *Builder) held(f *burn, t time.Time, why End) {
 		}
 	}
 	f.End = why
+	b.watchRise(f, t)
+	b.riseTail.index = len(b.firings)
 	b.firings = append(b.firings, f.Firing)
+	b.excessEnd(t)
 	if why == EndUnknown {
 		b.firings[len(b.firings)-1].End = b.endNow(f, t)
 		b.pending = append(b.pending, pendingEnd{len(b.firings) - 1, t, f.flowSource})
@@ -241,11 +257,11 @@ func (b *Builder) endNow(f *burn, t time.Time) End {
 	switch {
 	case b.fault.known && b.fault.on && f.From.Before(b.fault.changed):
 		return EndFault
-	case f.Use == Heating && b.demand.known && !b.demand.on && t.Sub(b.demand.changed) <= endSlack:
+	case f.Use == Heating && b.demand.known && !b.demand.on && since(t, b.demand.changed) <= endSlack:
 		return EndDemand
-	case f.Use == Heating && b.hotWater.known && b.hotWater.on && t.Sub(b.hotWater.changed) <= endSlack:
+	case f.Use == Heating && b.hotWater.known && b.hotWater.on && since(t, b.hotWater.changed) <= endSlack:
 		return EndHotWater
-	case f.Use == HotWater && b.hotWater.known && !b.hotWater.on && t.Sub(b.hotWater.changed) <= endSlack:
+	case f.Use == HotWater && b.hotWater.known && !b.hotWater.on && since(t, b.hotWater.changed) <= endSlack:
 		return EndDemand
 	case f.atSetpoint():
 		return EndSetpoint
@@ -273,7 +289,7 @@ func (f *Firing) atLimit() bool {
 func (b *Builder) settlePending(t time.Time, all bool) {
 	for len(b.pending) > 0 {
 		p := b.pending[0]
-		if !all && t.Sub(p.at) <= endSlack {
+		if !all && since(t, p.at) <= endSlack {
 			return
 		}
 		b.pending = b.pending[1:]

@@ -62,7 +62,7 @@ func (l *level) hold() time.Duration {
 // update takes a reading. lost tells that a gap came before it (then lastSeen is the end of what was known).
 func (l *level) update(t time.Time, on bool) (c change, lost bool, lastSeen time.Time) {
 	if l.known {
-		gap := t.Sub(l.last)
+		gap := since(t, l.last)
 		if gap > l.hold() || l.dies && l.on && !on && gap > max(diesWithin, holdIntervals*l.cadence.Usual()) {
 			lost, lastSeen = true, l.last
 			l.cut()
@@ -110,7 +110,7 @@ func (l *level) cut() {
 }
 
 // stale tells whether the level is not known at t.
-func (l *level) stale(t time.Time) bool { return !l.known || t.Sub(l.last) > l.hold() }
+func (l *level) stale(t time.Time) bool { return !l.known || since(t, l.last) > l.hold() }
 
 // value is one analogue point of one source, the last reading only.
 type value struct {
@@ -123,7 +123,7 @@ type value struct {
 // outside temperature and pressure are asked for rarely, but hardly change in this time.
 const freshFor = 10 * time.Minute
 
-func (v value) fresh(t time.Time) bool { return v.seen && t.Sub(v.t) <= freshFor }
+func (v value) fresh(t time.Time) bool { return v.seen && since(t, v.t) <= freshFor }
 
 func (v value) at(t time.Time) *float64 {
 	if !v.fresh(t) {

@@ -39,6 +39,10 @@ const (
 	// clear unaided, is taken for a block and not a lockout. Own proposal: limits and air switches free themselves
 	// within minutes; people come later.
 	BlockBelow = 20 * time.Minute
+	// ReachWithin is how soon after its onset nobody can have seen a fault, reached the appliance and reset it: what
+	// ended sooner, with no reset asked for over the bus, cleared unaided, unless the appliance's own flags say a kind
+	// that holds until it is reset. Own proposal: to notice it alone takes longer.
+	ReachWithin = 20 * time.Second
 	// refillStep is the rise of pressure that says somebody let water in, bar. Own proposal: more than water
 	// that warms by 10 K gives with a sound vessel (0.013–0.023 bar/K).
 	refillStep = 0.3
@@ -66,7 +70,6 @@ type faultWatch struct {
 	powerCut   bool
 	unseen     bool // a gap came while it stood, and it has not been seen again since
 	rail       *float64
-	inferred   bool // the cause is no more than an inference
 }
 
 // powerCutAtMost is the longest time without a word in which a supply can have been turned off and on by a person
@@ -106,15 +109,15 @@ func (b *Builder) powerWasCut(from, to time.Time) bool {
 func (b *Builder) beginFault(t time.Time) {
 	b.settleBrief(t, true)
 	span := b.fault.spans[len(b.fault.spans)-1]
-	w := &faultWatch{Lockout: Lockout{Span: span, Flags: -1, Code: -1}}
+	w := &faultWatch{Lockout: Lockout{Span: span, Flags: -1, Code: -1, Diagnostic: -1}}
 	w.Preceding = b.preceding(t)
 	b.tries.settle(ThenLockout)
 	b.onset = w
 	b.faultDetail()
 	own := b.of(b.fault.owner)
-	for _, p := range []decode.Point{decode.Flow, decode.Return} {
-		if v := own.values[p].at(t); v != nil {
-			w.water(t, *v)
+	for _, v := range []value{own.values[decode.Flow], own.values[decode.Return], own.rail} {
+		if x := v.at(t); x != nil {
+			w.water(t, *x)
 		}
 	}
 	if p := w.Preceding.Pressure; p != nil {
@@ -133,6 +136,17 @@ func (w *faultWatch) water(t time.Time, v float64) {
 	}
 }
 
+// atRail takes a flow or return at the end of its converter's range: no temperature, but it may be why a burner stops.
+func (b *Builder) atRail(p decode.Point, src *sourceValues, t time.Time, v float64) {
+	if p != decode.Flow && p != decode.Return {
+		return
+	}
+	src.rail = value{v, t, true}
+	if b.onset != nil && src.name == b.fault.owner {
+		b.onset.water(t, v)
+	}
+}
+
 // preceding gathers what was known just before t.
 func (b *Builder) preceding(t time.Time) Preceding {
 	p := Preceding{
@@ -143,6 +157,7 @@ func (b *Builder) preceding(t time.Time) Preceding {
 		Pressure:     b.latest(decode.Pressure).at(t),
 		Outside:      b.latest(decode.Outside).at(t),
 		Setpoint:     b.setpoint.at(t),
+		Frost:        b.frost.at(t),
 	}
 	d := &b.demand
 	if !b.demand.seen {
@@ -200,6 +215,9 @@ func (b *Builder) faultDetail() {
 	if b.code.seen && w.Code <= 0 && !early(b.code) {
 		w.Code = int(b.code.v)
 	}
+	if b.diagnostic.seen && w.Diagnostic <= 0 && !early(b.diagnostic) {
+		w.Diagnostic = int(b.diagnostic.v)
+	}
 }
 
 func (b *Builder) pressureReading(t time.Time, v float64) {
@@ -237,18 +255,10 @@ func (b *Builder) endFault(t time.Time) {
 		w.Reset, w.Locked, w.Why = ResetPower, true, "the supply was interrupted, and the fault was gone afterwards"
 	case w.Cause == CauseLowPressure && refilled:
 		w.Reset, w.Locked, w.Why = ResetRefill, true, "the pressure had risen: somebody let water in"
-	case w.Cause == CauseLowPressure && !w.lowestSeen:
+	case w.Cause == CauseLowPressure && !w.lowestSeen && !w.outOfReach():
 		w.Reset, w.Locked, w.Why = ResetByHand, true, "water that is missing does not come back by itself: somebody let water in"
 	default:
-		w.Locked, w.Why = b.lockedWithoutSign(w)
-		switch {
-		case !w.GoneBy.IsZero():
-			w.Reset = ResetUnseen
-		case w.Locked:
-			w.Reset = ResetByHand
-		default:
-			w.Reset = ResetItself
-		}
+		w.withoutSign(b.resettable(w.Flags))
 	}
 	b.lockouts = append(b.lockouts, w.Lockout)
 	if w.Cause == CauseLowPressure && w.lowestSeen && !refilled {
@@ -266,19 +276,51 @@ type refill struct {
 	ended   time.Time
 }
 
-// lockedWithoutSign decides where nothing shows who ended the fault.
-func (b *Builder) lockedWithoutSign(w *faultWatch) (bool, string) {
+// resettable tells whether a fault's flags allow a reset, where they do not at all times.
+func (b *Builder) resettable(flags int) bool {
+	return flags >= 0 && flags&flagResetAllowed != 0 && b.idleFlags&flagResetAllowed == 0
+}
+
+// withoutSign judges a fault where nothing shows who ended it, or that still stood when the record ended: nobody had
+// come. Resettable tells that the appliance said so.
+func (l *Lockout) withoutSign(resettable bool) {
+	l.Locked, l.Why = l.lockedWithoutSign(resettable)
 	switch {
-	case w.Flags >= 0 && w.Flags&flagGasFlame != 0:
+	case l.Open && l.Locked:
+		l.Why = "it still stood when the record ended; " + l.Why
+	case l.Open:
+		l.Why = "it had stood for only " + words(l.Duration()) + " when the record ended: it may yet have cleared by itself"
+	case !l.GoneBy.IsZero():
+		l.Reset = ResetUnseen
+	case l.Locked:
+		l.Reset = ResetByHand
+	default:
+		l.Reset = ResetItself
+	}
+}
+
+const saidResettable = "the appliance said that it could be reset"
+
+// lockedWithoutSign decides where nothing shows who ended the fault.
+func (l *Lockout) lockedWithoutSign(resettable bool) (bool, string) {
+	switch {
+	case l.Flags >= 0 && l.Flags&flagGasFlame != 0:
 		return true, "a gas or flame fault holds the burner until it is reset (EN 298)"
-	case w.Flags >= 0 && w.Flags&flagResetAllowed != 0 && b.idleFlags&flagResetAllowed == 0:
-		return true, "the appliance said that it could be reset"
-	case (w.Cause == CauseIgnition || w.Cause == CauseFlameLoss) && !w.inferred:
+	case resettable:
+		return true, saidResettable
+	case l.outOfReach():
+		return false, fmt.Sprintf("it was gone after %s: a block, too short for a person to have reached the appliance", words(l.Duration()))
+	case (l.Cause == CauseIgnition || l.Cause == CauseFlameLoss) && !l.inferred():
 		return true, "failed ignition or lost flame holds the burner until it is reset (EN 298)"
-	case w.Duration() >= BlockBelow:
+	case l.Duration() >= BlockBelow:
 		return true, fmt.Sprintf("it lasted longer than %d minutes, in which a block of this kind frees itself", int(BlockBelow.Minutes()))
 	}
 	return false, "it cleared by itself: a block, with no sign that a person acted"
+}
+
+// outOfReach tells whether a fault was seen to end sooner than a person can have come to it.
+func (l *Lockout) outOfReach() bool {
+	return !l.Open && l.GoneBy.IsZero() && l.Duration() < ReachWithin
 }
 
 // finishLockouts closes a fault that still stood when the record ended: nobody had come.
@@ -294,12 +336,7 @@ func (b *Builder) finishLockouts() []Lockout {
 	w.Open = true
 	w.Cause, w.CauseWhy = b.causeOf(w)
 	b.endByLoss(w)
-	w.Locked, w.Why = b.lockedWithoutSign(w)
-	if !w.Locked {
-		w.Why = "it had stood for only " + words(w.Duration()) + " when the record ended: it may yet have cleared by itself"
-	} else {
-		w.Why = "it still stood when the record ended; " + w.Why
-	}
+	w.withoutSign(b.resettable(w.Flags))
 	return append(b.lockouts, w.Lockout)
 }
 

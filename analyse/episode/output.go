@@ -84,7 +84,7 @@ func (b *Builder) outputModulation(src string, t time.Time, v float64) {
 		o.begin(b, t, o.dated(t), false)
 		o.above = t
 	case v > 0:
-		if b.firing != nil && t.Sub(o.began) <= outputLate {
+		if b.firing != nil && since(t, o.began) <= outputLate {
 			b.firing.Rough = false // what the water told is borne out
 		}
 		o.above, o.nought, o.shown = t, time.Time{}, time.Time{}
@@ -106,10 +106,10 @@ func (o *outputWatch) forget() {
 func (b *Builder) outputWater(src *sourceValues, t time.Time) {
 	o := &b.output
 	f, r := &src.pair.flow, &src.pair.ret
-	if !b.cfg.HeatPump || o.flame || o.owner != src.name || o.byPower(t) || !f.seen || !r.seen || t.Sub(f.t) > settlePair || t.Sub(r.t) > settlePair {
+	if !b.cfg.HeatPump || o.flame || o.owner != src.name || o.byPower(t) || !f.seen || !r.seen || since(t, f.t) > settlePair || since(t, r.t) > settlePair {
 		return
 	}
-	for len(o.trace) > 0 && t.Sub(o.trace[0].t) > 2*outputLate {
+	for len(o.trace) > 0 && since(t, o.trace[0].t) > 2*outputLate {
 		o.trace = append(o.trace[:0], o.trace[1:]...)
 	}
 	o.trace = append(o.trace, sample{t, f.v, r.v})
@@ -124,7 +124,7 @@ func (b *Builder) outputWater(src *sourceValues, t time.Time) {
 		o.spread = spread
 	case o.running && (spread >= max(outputShows*o.spread, outputSteady*o.steady, outputShowsK) || spread <= -outputShowsK):
 		o.shown, o.looks = t, 0
-		if t.Sub(o.nought) > outputLingers {
+		if since(t, o.nought) > outputLingers {
 			o.steady += (max(spread, 0) - o.steady) / 8
 		}
 	case o.running:

@@ -64,14 +64,14 @@ func (o *overrunWatch) look(source string, t time.Time, flow, ret float64) {
 	if !o.on {
 		return
 	}
-	if t.Sub(o.from) > overrunMost {
+	if since(t, o.from) > overrunMost {
 		o.on = false // the fall goes on and on: a cooling house, not a pump
 		return
 	}
 	if o.source == "" {
 		o.source, o.apart, o.at, o.flow = source, flow-ret, t, flow
 	}
-	dt := t.Sub(o.at)
+	dt := since(t, o.at)
 	if o.source != source || dt < overrunStep {
 		return
 	}
@@ -84,7 +84,7 @@ func (o *overrunWatch) look(source string, t time.Time, flow, ret float64) {
 	switch {
 	case fall > max(overrunCeases*o.fastest, overrunNoise/overrunStep.Seconds()):
 		o.moved = t
-	case o.met && t.Sub(o.moved) >= 2*overrunStep:
+	case o.met && since(t, o.moved) >= 2*overrunStep:
 		o.stop()
 	}
 }
@@ -117,6 +117,9 @@ func (b *Builder) overruns() []Overrun {
 	asked = joined(asked)
 	var out []Overrun
 	for _, p := range b.pump.spans {
+		for len(asked) > 0 && !asked[0].To.After(p.From) { // both are in order of time
+			asked = asked[1:]
+		}
 		for _, s := range minus(p, asked) {
 			i, _ := slices.BinarySearchFunc(ends, s.From.Add(time.Nanosecond), func(x Span, t time.Time) int { return x.To.Compare(t) })
 			if i == 0 || s.From.Sub(ends[i-1].To) > overrunSlack || s.To.Equal(s.From) {
@@ -151,7 +154,7 @@ func (b *Builder) watchOverrun(t time.Time, before bool, use Use) {
 // overrunWater gives the watch a source's flow and return.
 func (b *Builder) overrunWater(p decode.Point, src *sourceValues, t time.Time) {
 	f, r := &src.pair.flow, &src.pair.ret
-	if b.overrun.on && p == decode.Flow && f.seen && r.seen && t.Sub(r.t) <= settlePair {
+	if b.overrun.on && p == decode.Flow && f.seen && r.seen && since(t, r.t) <= settlePair {
 		b.overrun.look(src.name, t, f.v, r.v)
 	}
 }

@@ -27,7 +27,7 @@ func (w *reheatWatch) take(source string, t time.Time, v float64) {
 	if w.seen && w.owner != source {
 		return
 	}
-	if !w.seen || t.Sub(w.top.t) > 2*reheatWithin {
+	if !w.seen || since(t, w.top.t) > 2*reheatWithin {
 		w.end()
 		w.owner, w.seen, w.low, w.top = source, true, value{v, t, true}, value{v, t, true}
 		return
@@ -35,11 +35,11 @@ func (w *reheatWatch) take(source string, t time.Time, v float64) {
 	switch {
 	case w.rising && v > w.top.v:
 		w.top = value{v, t, true}
-	case w.rising && (v < w.top.v-reheatRise/2 || t.Sub(w.top.t) > reheatRests):
+	case w.rising && (v < w.top.v-reheatRise/2 || since(t, w.top.t) > reheatRests):
 		w.end()
 		w.low, w.top = value{v, t, true}, value{v, t, true}
 	case w.rising:
-	case v <= w.low.v || t.Sub(w.low.t) > reheatWithin:
+	case v <= w.low.v || since(t, w.low.t) > reheatWithin:
 		w.low, w.top = value{v, t, true}, value{v, t, true}
 	case v-w.low.v >= reheatRise:
 		w.rising, w.top = true, value{v, t, true}

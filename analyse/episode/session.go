@@ -69,6 +69,7 @@ func (b *Builder) gaps() []Span {
 type sourceValues struct {
 	name   string
 	values [64]value
+	rail   value    // the last flow or return at the end of its converter's range
 	good   [64]bool // a good reading of the point has been seen
 	last   time.Time
 	woke   time.Time // when it last spoke again after [holdAtLeast]

@@ -18,6 +18,9 @@ const (
 	settleAtLeast = time.Minute
 	// settlePair is how old the partner may be when flow and return are compared.
 	settlePair = 90 * time.Second
+	// waterLeast and waterMost bound what the water of a heating that burns can be, °C: beyond them it is the sensor that
+	// speaks, an open or shorted thermistor. Limiters trip at 95 to 110 °C (common practice, no source).
+	waterLeast, waterMost = -10.0, 110.0
 )
 
 type sample struct {
@@ -42,8 +45,14 @@ type settler struct {
 // restart forgets what belonged to the firing before.
 func (s *settler) restart() {
 	s.ring = s.ring[:0]
+	s.begin()
+	s.prev = time.Time{}
+}
+
+// begin sums up anew.
+func (s *settler) begin() {
 	s.sum, s.sumFlow, s.sumMod, s.modFor, s.total = 0, 0, 0, 0, 0
-	s.from, s.to, s.prev = time.Time{}, time.Time{}, time.Time{}
+	s.from, s.to = time.Time{}, time.Time{}
 }
 
 func (s *settler) take(p decode.Point, t time.Time, v float64) {
@@ -56,23 +65,27 @@ func (s *settler) take(p decode.Point, t time.Time, v float64) {
 
 // watch looks at the pair while a heating firing that began at lit burns.
 func (s *settler) watch(t, lit time.Time, modulation *float64) {
-	if !s.flow.seen || !s.ret.seen || t.Sub(s.flow.t) > settlePair || t.Sub(s.ret.t) > settlePair {
+	if !s.flow.seen || !s.ret.seen || since(t, s.flow.t) > settlePair || since(t, s.ret.t) > settlePair {
 		s.ring, s.prev = s.ring[:0], time.Time{}
 		return
 	}
 	now := sample{t, s.flow.v, s.ret.v}
-	if n := len(s.ring); n == 0 || t.Sub(s.ring[n-1].t) >= 5*time.Second {
-		for len(s.ring) > 1 && t.Sub(s.ring[1].t) >= settleWindow {
+	if min(now.flow, now.ret) < waterLeast || max(now.flow, now.ret) > waterMost {
+		s.ring, s.prev = s.ring[:0], time.Time{}
+		return
+	}
+	if n := len(s.ring); n == 0 || since(t, s.ring[n-1].t) >= 5*time.Second {
+		for len(s.ring) > 1 && since(t, s.ring[1].t) >= settleWindow {
 			s.ring = append(s.ring[:0], s.ring[1:]...)
 		}
 		s.ring = append(s.ring, now)
 	}
-	if t.Sub(lit) < settleAfter || !s.still(now) {
+	if since(t, lit) < settleAfter || !s.still(now) {
 		s.prev = time.Time{}
 		return
 	}
 	if !s.prev.IsZero() {
-		dt := t.Sub(s.prev)
+		dt := since(t, s.prev)
 		w := dt.Seconds()
 		s.sum += (now.flow - now.ret) * w
 		s.sumFlow += now.flow * w
@@ -90,7 +103,7 @@ func (s *settler) watch(t, lit time.Time, modulation *float64) {
 
 // still tells whether flow and return stood still over the window.
 func (s *settler) still(now sample) bool {
-	if len(s.ring) == 0 || now.t.Sub(s.ring[0].t) < settleWindow {
+	if len(s.ring) == 0 || since(now.t, s.ring[0].t) < settleWindow {
 		return false
 	}
 	lowF, highF, lowR, highR := now.flow, now.flow, now.ret, now.ret

@@ -68,6 +68,7 @@ type shaper struct {
 	pumpStops     int       // of these, those with which the pump stopped
 	looked, swung int       // samples of the burn under way; those at which the flow bent sharply
 	scratch       *shapeWork
+	log           shapeLog
 }
 
 // sighted is a stretch in which flow, and return or not, were there.
@@ -103,6 +104,7 @@ func (s *shaper) take(p decode.Point, t time.Time, v float64, dark bool) {
 	if !p.Holds(v) {
 		return
 	}
+	s.log.add(p, t, v, dark)
 	if p == decode.Return {
 		s.rets[0], s.rets[1] = s.rets[1], value{v, t, true}
 		if !s.flows { // return alone tells of nothing, but it was looked at
@@ -111,12 +113,12 @@ func (s *shaper) take(p decode.Point, t time.Time, v float64, dark bool) {
 		return
 	}
 	s.flows = true
-	if s.pending.seen && t.Sub(s.pending.t) < shapeThin {
+	if s.pending.seen && since(t, s.pending.t) < shapeThin {
 		return
 	}
 	s.push()
 	if s.pending.seen {
-		d := t.Sub(s.pending.t)
+		d := since(t, s.pending.t)
 		if d > s.hold() {
 			s.close()
 		} else {
@@ -134,7 +136,7 @@ func (s *shaper) hold() time.Duration { return max(shapeGap, holdIntervals*s.cad
 
 // see notes a stretch in which the source was looked at.
 func (s *shaper) see(t time.Time, flow, ret bool) {
-	if n := len(s.sights) - 1; n >= 0 && s.sights[n].flow == flow && s.sights[n].ret == ret && t.Sub(s.sights[n].To) <= s.hold() {
+	if n := len(s.sights) - 1; n >= 0 && s.sights[n].flow == flow && s.sights[n].ret == ret && since(t, s.sights[n].To) <= s.hold() {
 		s.sights[n].To = t
 		return
 	}
@@ -147,7 +149,7 @@ func (s *shaper) push() {
 		return
 	}
 	t := s.pending.t
-	near := func(v value) time.Duration { return t.Sub(v.t).Abs() }
+	near := func(v value) time.Duration { return since(t, v.t).Abs() }
 	r := s.rets[1]
 	if s.rets[0].seen && near(s.rets[0]) < near(r) {
 		r = s.rets[0]
@@ -169,7 +171,7 @@ func (s *shaper) push() {
 	} else if s.swapped {
 		f, r.v = r.v, f
 	}
-	s.t[s.n], s.f[s.n], s.r[s.n] = t.Sub(s.base).Seconds(), f, r.v
+	s.t[s.n], s.f[s.n], s.r[s.n] = since(t, s.base).Seconds(), f, r.v
 	if s.darkNow {
 		s.dark = s.n
 	}
@@ -180,6 +182,7 @@ func (s *shaper) push() {
 
 // end closes what was looked at without a break: at a gap between runs, or at the record's end.
 func (s *shaper) end() {
+	s.log.end()
 	s.push()
 	s.pending.seen, s.rets = false, [2]value{}
 	s.close()

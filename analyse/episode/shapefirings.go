@@ -14,6 +14,7 @@ func (b *Builder) byShape() []Sight {
 	for _, s := range b.sources {
 		if s.shape != nil {
 			s.shape.end()
+			s.shape = s.shape.again()
 			shapes = append(shapes, s.shape)
 		}
 	}

@@ -41,7 +41,8 @@ func joinFirings(a, b Firing) Firing {
 	}
 	f.To, f.Open, f.End = b.To, b.Open, b.End
 	f.FlowEnd, f.FlowMax = b.FlowEnd, max(a.FlowMax, b.FlowMax)
-	f.Rough = true // its basis is the appliance's own
+	f.Excess = Excess{} // part of it was not seen
+	f.Rough = true      // its basis is the appliance's own
 	f.Settled = append(append([]SettledDelta(nil), a.Settled...), b.Settled...)
 	return f
 }
@@ -91,6 +92,10 @@ func (b *Builder) withoutMains(silences []Silence) {
 	b.firings = out
 }
 
+// shapeEdge is how far a firing that the flame told of may reach into a silence by the error of its shape's times: a
+// firing there is no witness that the burner ran while the bus was silent. Own proposal, after the stated errors.
+const shapeEdge = 3 * time.Minute
+
 // burnedMeanwhile says of silences in which firings are known by shape that the burner ran: a burner that holds its
 // set-point warms the flow no further.
 func (b *Builder) burnedMeanwhile(silences []Silence) {
@@ -99,10 +104,11 @@ func (b *Builder) burnedMeanwhile(silences []Silence) {
 		if s.Reason == SilenceNoMains || s.Meanwhile == Fired {
 			continue
 		}
+		inner := Span{From: s.From.Add(shapeEdge), To: s.To.Add(-shapeEdge)}
 		var burned time.Duration
 		for _, f := range b.firings {
 			if f.Basis == ByShape || f.Rough {
-				burned += f.Overlap(s.Span)
+				burned += f.Overlap(inner)
 			}
 		}
 		if burned < leftover {

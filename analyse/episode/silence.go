@@ -30,8 +30,9 @@ type busWatch struct {
 	last    time.Time
 	line    bool // a line came in this session
 	cadence Cadence
-	found   []Silence
-	lost    string // the recorder's note since the last line
+	found   []foundSilence
+	first   time.Time // line
+	lost    string    // the recorder's note since the last line
 	warm    []warming
 	pauses  []Span // the last few breaks that can be a supply turned off and on
 	visited int    // sessions dealt with
@@ -44,6 +45,8 @@ type warming struct {
 	low, rise  float64
 	lowAt      time.Time
 	start, end float64
+	since      time.Time // when it was first seen in the silence
+	fell       bool      // it fell from the first minutes on
 }
 
 // enter closes the sessions before next and begins it. Sessions in which no record came at all are silent as a whole.
@@ -76,7 +79,7 @@ func (w *busWatch) record(t time.Time, note string) {
 		return
 	}
 	if w.heard {
-		gap := t.Sub(w.last)
+		gap := since(t, w.last)
 		if gap > max(busPause, holdIntervals*w.cadence.Usual()) {
 			w.pauses = append(w.pauses, Span{From: w.last, To: t})
 			if len(w.pauses) > 8 {
@@ -91,6 +94,9 @@ func (w *busWatch) record(t time.Time, note string) {
 			s.Cut = !w.line
 			w.found = append(w.found, s)
 		}
+	}
+	if !w.ever {
+		w.first = t
 	}
 	w.last, w.heard, w.line, w.ever = t, true, true, true
 	if len(w.warm) > 0 || w.lost != "" {
@@ -130,29 +136,45 @@ const pauseHabit = 2
 
 // otherFlow takes the flow temperature as another source saw it.
 func (w *busWatch) otherFlow(source string, t time.Time, v float64) {
-	if !w.heard || t.Sub(w.last) < holdAtLeast {
+	if !w.heard || since(t, w.last) < holdAtLeast {
 		return
 	}
 	i := slices.IndexFunc(w.warm, func(x warming) bool { return x.source == source })
 	if i < 0 {
 		i = len(w.warm)
-		w.warm = append(w.warm, warming{source: source, low: v, lowAt: t, start: v})
+		w.warm = append(w.warm, warming{source: source, low: v, lowAt: t, start: v, since: t})
 	}
 	x := &w.warm[i]
-	if v < x.low || t.Sub(x.lowAt) > warmingWithin {
+	if v < x.low || since(t, x.lowAt) > warmingWithin {
 		x.low, x.lowAt = v, t
 	}
 	x.rise = max(x.rise, v-x.low)
 	x.end = v
+	if !x.fell && t.Sub(x.since) <= FallWithin && x.start-v >= PromptFall && x.rise < PromptFall {
+		x.fell = true
+	}
 }
 
-func (w *busWatch) silence(from, to time.Time) Silence {
-	s := Silence{Span: Span{From: from, To: to}, Source: w.source, Reason: SilenceUnexplained}
-	if w.lost != "" {
-		s.Reason, s.Because = SilenceAdapter, "the logger lost the adapter: "+w.lost
+// foundSilence is a silence with what was seen meanwhile.
+type foundSilence struct {
+	Silence
+	lost string
+	warm []warming
+}
+
+func (w *busWatch) silence(from, to time.Time) foundSilence {
+	return foundSilence{Silence: Silence{Span: Span{From: from, To: to}, Source: w.source}, lost: w.lost, warm: w.warm}
+}
+
+// told says why it was silent, as far as the logger and other sources tell.
+func (f foundSilence) told() Silence {
+	s := f.Silence
+	s.Reason = SilenceUnexplained
+	if f.lost != "" {
+		s.Reason, s.Because = SilenceAdapter, "the logger lost the adapter: "+f.lost
 		return s
 	}
-	for _, x := range w.warm {
+	for _, x := range f.warm {
 		switch {
 		case x.rise >= silenceWarming:
 			s.Meanwhile = Fired
@@ -160,37 +182,11 @@ func (w *busWatch) silence(from, to time.Time) Silence {
 			return s
 		case s.Meanwhile == NotSeen:
 			s.Meanwhile = Idle
+			s.Fell = x.fell
 			s.Because = fmt.Sprintf("the flow by %s went from %.0f to %.0f °C meanwhile: no sign that the burner ran", x.source, x.start, x.end)
 		}
 	}
 	return s
-}
-
-// finishSilences closes the sessions, drops what is no longer than the source's usual interval allows, and explains
-// what the supply explains.
-func (b *Builder) finishSilences(from, to time.Time) []Silence {
-	var all []Silence
-	for _, w := range b.buses {
-		if len(b.sessions) == 0 { // nothing is known of runs: the record as it came
-			if w.ever && to.Sub(w.last) >= holdAtLeast {
-				s := w.silence(w.last, to)
-				s.Open = true
-				w.found = append(w.found, s)
-			}
-		} else {
-			w.enter(b.sessions, len(b.sessions)-1)
-			w.leave()
-		}
-		least := max(holdIntervals*w.cadence.Median(), habit(w.found, to.Sub(from)))
-		for _, s := range w.found {
-			if s.Duration() >= least {
-				s.Never = !w.ever
-				all = append(all, b.explain(s)...)
-			}
-		}
-	}
-	slices.SortStableFunc(all, func(x, y Silence) int { return x.From.Compare(y.From) })
-	return all
 }
 
 // manySilences is the number of silences a day from which they are the bus's habit: an adapter that delivers in
@@ -198,7 +194,7 @@ func (b *Builder) finishSilences(from, to time.Time) []Silence {
 const manySilences = 48
 
 // habit is the silence that a bus which is silent all the time must exceed to be called silent.
-func habit(found []Silence, length time.Duration) time.Duration {
+func habit(found []foundSilence, length time.Duration) time.Duration {
 	days := max(1.0/24, length.Hours()/24)
 	if float64(len(found)) < manySilences*days || len(found) < 10 {
 		return 0

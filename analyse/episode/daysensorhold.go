@@ -1,0 +1,99 @@
+package episode
+
+import (
+	"time"
+
+	"tundish/decode"
+)
+
+const (
+	// holdGap is how far apart the readings of one held value may be. Own proposal: nobody looked in between.
+	holdGap = 30 * time.Minute
+	// holdLeast is the shortest stretch of one value worth keeping, and holdMoved by how much the other pipe must have
+	// moved for it to be preferred to a longer one, K. Own proposal.
+	holdLeast, holdMoved = time.Hour, 8.0
+)
+
+// holdTrack is a stretch of one value under way.
+type holdTrack struct {
+	on            bool
+	from          time.Time
+	n             int
+	pair, twin    spread // as of the last reading of the value
+	pairs, twins  spread // with what came since: the value itself may be about to move
+	others        bool
+	single        bool
+	lit, hotWater time.Duration
+}
+
+// spread is a range of values.
+type spread struct {
+	low, high float64
+	seen      bool
+}
+
+// stayed takes two values on end: what only one of them is, a jump, does not widen the range.
+func (s *spread) stayed(a, b float64) {
+	low, high := max(a, b), min(a, b)
+	if !s.seen {
+		*s = spread{low, high, true}
+	}
+	s.low, s.high = min(s.low, low), max(s.high, high)
+}
+
+// again begins anew with the value that is held.
+func (h *holdTrack) again(last value) {
+	*h = holdTrack{on: last.seen, from: last.t, n: 1, single: true}
+}
+
+// held follows the value, and tells the stretches of the others that it moved. Where nobody tells when hot water is made,
+// another source's sensor of the same pipe may see other water.
+func (x *sensorTrack) held(w *sensorWatch, t time.Time, v float64) {
+	switch h := &x.hold; {
+	case !h.on || !x.last.seen || t.Sub(x.last.t) > holdGap || v != x.last.v:
+		if h.on && x.last.seen {
+			x.closeHold()
+		}
+		*h = holdTrack{on: true, from: t, n: 1, single: true}
+	default:
+		h.n++
+		h.pair, h.twin = h.pairs, h.twins
+	}
+	if !x.last.seen || railed(x.Point, v) || railed(x.Point, x.last.v) {
+		return // it says nothing of the others
+	}
+	tapped := w.tapped.on || !w.tapped.changed.IsZero() && t.Sub(w.tapped.changed) <= jumpExcused
+	for _, y := range w.list {
+		if y == x {
+			continue
+		}
+		same := y.Source == x.Source
+		if same {
+			y.hold.single = false
+			y.hold.others = y.hold.others || x.last.seen && v != x.last.v && t.After(y.hold.from)
+		}
+		switch {
+		case same && pipes(x.Point) && (pipes(y.Point) || y.Point == decode.Cylinder):
+			y.hold.pairs.stayed(x.last.v, v)
+		case !same && x.Point == y.Point && !tapped && (!w.tapped.last.IsZero() || !pipes(x.Point)):
+			y.hold.twins.stayed(x.last.v, v)
+		}
+	}
+}
+
+func pipes(p decode.Point) bool { return p == decode.Flow || p == decode.Return }
+
+// closeHold keeps the stretch that ends with the last reading if it is the day's most telling.
+func (x *sensorTrack) closeHold() {
+	h := &x.hold
+	if !h.on || !x.last.seen || x.last.t.Sub(h.from) < holdLeast {
+		return
+	}
+	s := SensorHold{From: h.from, To: x.last.t, N: h.n, Value: x.last.v, Pair: h.pair.high - h.pair.low, Twin: h.twin.high - h.twin.low,
+		Others: h.others, Single: h.single, Lit: h.lit, HotWater: h.hotWater}
+	old := &x.day.Hold
+	tells := func(s *SensorHold) bool { return s.Pair >= holdMoved || s.Twin >= holdMoved }
+	if old.N == 0 || tells(&s) && !tells(old) || tells(&s) == tells(old) && s.Duration() > old.Duration() {
+		*old = s
+	}
+}

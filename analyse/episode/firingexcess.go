@@ -1,0 +1,94 @@
+package episode
+
+import "time"
+
+const (
+	// excessAfter is how long after the burner stopped the flow's peak still belongs to the firing: the exchanger's metal
+	// and a sensor's lag bring it late. Own proposal.
+	excessAfter = time.Minute
+	// excessArms is how near the set-point the flow must have come down before its peak is the firing's own doing, K:
+	// water that is hot from before, or from making hot water, is no overshoot. Own proposal.
+	excessArms = 2.0
+	// excessResumes is how long after hot water a firing is no start of its own: it goes on from it. Own proposal.
+	excessResumes = 5 * time.Minute
+)
+
+// Excess is how far a firing for heating drove the flow against the set-point in force: the highest of each in the
+// firing and the minute after it. Each flow counts from where it was first no higher
+// than the set-point, and anew after hot water was made.
+type Excess struct {
+	Setpoint  float64 // °C, the highest in force from lighting on
+	Own       float64 // °C, highest flow by the source that gives the set-point; see OwnSeen
+	Other     float64 // °C, highest flow by any other source; see OtherSeen
+	OwnSeen   bool
+	OtherSeen bool
+	Resumed   bool // hot water was made in the firing or in the five minutes before it: no start of its own
+}
+
+// Seen tells whether there is anything to compare.
+func (e Excess) Seen() bool { return e.OwnSeen || e.OtherSeen }
+
+// excessWatch follows one firing's excess.
+type excessWatch struct {
+	on         bool
+	index      int       // in firings, once it has ended; −1 before
+	until      time.Time // once it has ended
+	own, other bool      // armed, see excessArms
+	hotWater   time.Time // when hot water was last being made
+	now        Excess
+}
+
+// begin starts the watch at lighting.
+func (w *excessWatch) begin(t time.Time) {
+	*w = excessWatch{on: true, index: -1, hotWater: w.hotWater}
+	w.now.Resumed = !w.hotWater.IsZero() && since(t, w.hotWater) < excessResumes
+}
+
+// excessWater takes a flow.
+func (b *Builder) excessWater(source string, t time.Time, v float64) {
+	w := &b.excess
+	if !b.hotWater.stale(t) && b.hotWater.on {
+		w.hotWater = t
+		if w.index >= 0 {
+			w.on = false // the minute after is over: the water goes elsewhere
+		}
+		w.own, w.other, w.now = false, false, Excess{Resumed: true}
+		return
+	}
+	if !w.on || !b.setpoint.seen || since(t, b.setpoint.t) > setpointStands {
+		return
+	}
+	switch {
+	case w.index < 0 && b.firing == nil:
+		return // went out at once; it is not settled yet what it was
+	case w.index >= 0 && (t.After(w.until) || b.demand.known && !b.demand.on):
+		w.on = false // nobody asks any more: what the standing water does is no overshoot
+		return
+	case w.index < 0 && b.setpoint.v >= warmSetpoint:
+		w.now.Setpoint = max(w.now.Setpoint, b.setpoint.v)
+	}
+	if w.now.Setpoint < warmSetpoint {
+		return
+	}
+	armed, peak, seen := &w.other, &w.now.Other, &w.now.OtherSeen
+	if source == b.setpoint.owner {
+		armed, peak, seen = &w.own, &w.now.Own, &w.now.OwnSeen
+	}
+	*armed = *armed || w.index < 0 && v <= w.now.Setpoint+excessArms
+	if *armed && (!*seen || v > *peak) {
+		*peak, *seen = v, true
+	}
+	if w.index >= 0 {
+		b.firings[w.index].Excess = w.now
+	}
+}
+
+// excessEnd files what was seen with a firing that has just been filed.
+func (b *Builder) excessEnd(t time.Time) {
+	w := &b.excess
+	if !w.on {
+		return
+	}
+	w.index, w.until = len(b.firings)-1, t.Add(excessAfter)
+	b.firings[w.index].Excess = w.now
+}

@@ -1,0 +1,329 @@
+package episode
+
+import (
+	"slices"
+	"time"
+)
+
+// A long record is analysed in pieces, one a local day, each by a Builder of its own that starts cold some hours before
+// the day and goes on some hours after it. What a piece says depends on the records of that stretch alone: a day added
+// to a record changes nothing before it, and days can be worked on in any order and at the same time.
+const (
+	// Lead is how long before its day a piece begins. Own proposal: the longest look back of any fact is that for frost
+	// ([FrostSeen]); counters and powers stand for 3 h, outside temperatures for 2 h, set-points for 1 h.
+	Lead = 6 * time.Hour
+	// LeadByShape is the same where no bus tells of the flame: the probes' lag, and how far the burner drives flow and
+	// return apart, show in the course of a day. Own proposal.
+	LeadByShape = 30 * time.Hour
+	// Tail is how long after its day a piece goes on, so that what begins in the day is mostly seen to its end. Own
+	// proposal: longer than a reheat; what lasts longer is joined with what the next piece saw of it.
+	Tail = 2 * time.Hour
+)
+
+// Piece is a stretch from midnight to midnight, one day, or several in which no record came. The zero Piece is a whole
+// record in one go.
+type Piece struct {
+	From, To time.Time
+	Lead     time.Duration // how long before From it begins to look
+}
+
+// Day is the piece of the day of t.
+func (c *Config) Day(t time.Time) Piece {
+	p := dayOf(t, c.Zone)
+	p.Lead = Lead
+	if len(c.Buses) == 0 {
+		p.Lead = LeadByShape
+	}
+	return p
+}
+
+// dayOf is the day of t in a zone; nil: UTC.
+func dayOf(t time.Time, zone *time.Location) Piece {
+	if zone == nil {
+		zone = time.UTC
+	}
+	local := t.In(zone)
+	y, m, d := local.Date()
+	p := Piece{From: time.Date(y, m, d, 0, 0, 0, 0, zone).UTC(), To: time.Date(y, m, d+1, 0, 0, 0, 0, zone).UTC()}
+	if t.Before(p.From) || !t.Before(p.To) { // a zone without midnight on that day
+		p.From = t.UTC().Truncate(24 * time.Hour)
+		p.To = p.From.Add(24 * time.Hour)
+	}
+	return p
+}
+
+// Next is the day after.
+func (p Piece) Next(zone *time.Location) Piece {
+	next := dayOf(p.To, zone)
+	next.From, next.Lead = p.To, p.Lead
+	return next
+}
+
+// Begins and Ends bound the records that a piece looks at: from Begins on, before Ends.
+func (p Piece) Begins() time.Time { return p.From.Add(-p.Lead) }
+
+// Ends is when a piece stops looking.
+func (p Piece) Ends() time.Time { return p.To.Add(Tail) }
+
+func (p Piece) whole() bool { return p.From.IsZero() && p.To.IsZero() }
+
+// owns tells whether what began at t is for this piece to tell.
+func (p Piece) owns(t time.Time) bool { return p.whole() || !t.Before(p.From) && t.Before(p.To) }
+
+// meets tells whether a span has a moment in the piece.
+func (p Piece) meets(s Span) bool { return p.whole() || !s.To.Before(p.From) && s.From.Before(p.To) }
+
+// runs are those of the stretch that the piece looks at, cut to it.
+func (p Piece) runs(all []Run) []Run {
+	if p.whole() {
+		return all
+	}
+	var out []Run
+	for _, r := range all {
+		from, to := later(r.From, p.Begins()), earlier(r.To, p.Ends())
+		if from.After(to) {
+			continue
+		}
+		r.From, r.To = from, to
+		out = append(out, r)
+	}
+	return out
+}
+
+// clipped is a stretch of a span that lies in a piece. before and after tell that the span goes on beyond the piece's
+// borders.
+type clipped struct {
+	Span
+	before, after bool
+}
+
+// clip cuts spans to the piece.
+func (p Piece) clip(spans []Span) []clipped {
+	var out []clipped
+	for _, s := range spans {
+		if !p.meets(s) {
+			continue
+		}
+		x := clipped{Span: s}
+		if !p.whole() {
+			x.before, x.after = s.From.Before(p.From), !s.To.Before(p.To)
+			x.From, x.To = later(s.From, p.From), earlier(s.To, p.To)
+			if x.before {
+				x.Cut = false
+			}
+		}
+		out = append(out, x)
+	}
+	return out
+}
+
+// appendBits goes on with the spans of the next piece.
+func appendBits(spans []Span, open bool, next []clipped) ([]Span, bool) {
+	for _, x := range next {
+		if n := len(spans) - 1; x.before && open && n >= 0 {
+			spans[n].To, spans[n].Open = x.To, x.Open
+		} else {
+			spans = append(spans, x.Span)
+		}
+		open = x.after
+	}
+	return spans, open && len(next) > 0
+}
+
+// Part is what one piece found: small, whatever the number of readings.
+type Part struct {
+	piece                               Piece
+	flame, demand, heatActive, hotWater levelPart
+	draw, supply, pump, fault           levelPart
+	flameCadence                        []CadenceBin
+	firings                             []Firing
+	sights                              []Sight // those by shape
+	attempts                            []Attempt
+	lockouts                            []Lockout
+	overruns                            []Overrun
+	unmet                               []unmetFound
+	reheats                             []clipped
+	cylinder, outputFlame, outputPower  bool
+	days                                []Day
+	buses                               []busPart
+	starts                              []startCount // across the silences that end in the piece
+}
+
+// levelPart is what a piece keeps of a level.
+type levelPart struct {
+	seen         bool
+	owner        string
+	spans, sight []clipped
+}
+
+// busPart is what a piece keeps of a bus.
+type busPart struct {
+	source      string
+	ever        bool
+	first, last time.Time // lines
+	found       []foundSilence
+}
+
+func (p Piece) level(l *level) levelPart {
+	return levelPart{l.seen, l.owner, p.clip(l.spans), p.clip(l.sight)}
+}
+
+// NewPiece starts a pass over the records of a piece.
+func NewPiece(cfg Config, p Piece) *Builder {
+	cfg.Runs = p.runs(cfg.Runs)
+	b := NewBuilder(cfg)
+	b.piece = p
+	if !p.whole() {
+		b.edge = p.From
+	}
+	return b
+}
+
+// sawBegin tells whether a piece saw a firing from its beginning on, and not only since the piece itself began to look.
+func (p Piece) sawBegin(f Firing) bool {
+	return p.whole() || !f.Cut || f.From.Sub(p.Begins()) > firstHold
+}
+
+// nearBorder is how far a start may lie before midnight by the later of two pieces and after it by the earlier. Own
+// proposal: more than an edge told by shape moves by what else the piece saw.
+const nearBorder = 10 * time.Minute
+
+// Part ends the pass over a piece, whose record ends at to at the latest.
+func (b *Builder) Part(to time.Time) *Part {
+	p := b.piece
+	b.settleBrief(to, true)
+	b.settlePending(to, true)
+	b.endFiring(b.flame.last, EndRecord)
+	out := &Part{piece: p, buses: b.busParts(to)}
+	for _, s := range b.byShape() {
+		if s.Basis == ByShape || s.Basis == "" {
+			for _, x := range p.clip([]Span{s.Span}) {
+				s.Span = x.Span
+				out.sights = append(out.sights, s)
+			}
+		}
+	}
+	for _, l := range b.finishLockouts() {
+		if p.meets(l.Span) {
+			out.lockouts = append(out.lockouts, l)
+		}
+	}
+	for _, f := range b.firings {
+		if p.whole() || f.To.After(p.From.Add(-nearBorder)) && f.From.Before(p.To) {
+			out.firings = append(out.firings, f)
+		}
+	}
+	for _, a := range b.tries.list {
+		if p.owns(a.At) {
+			out.attempts = append(out.attempts, a)
+		}
+	}
+	b.overrun.stop()
+	for _, o := range b.overrun.found {
+		if p.owns(o.From) {
+			out.overruns = append(out.overruns, o)
+		}
+	}
+	b.unmet.stop(true)
+	for _, u := range b.unmet.found {
+		if p.owns(u.From) {
+			out.unmet = append(out.unmet, u)
+		}
+	}
+	for _, d := range b.days.finish(to, b.usesInPiece()) {
+		if p.owns(d.From) {
+			out.days = append(out.days, d)
+		}
+	}
+	for _, c := range b.starts {
+		across := slices.DeleteFunc(slices.Clone(c.across), func(x countedSilence) bool { return !p.owns(x.To) })
+		if len(across) > 0 {
+			out.starts = append(out.starts, startCount{source: c.source, across: across})
+		}
+	}
+	b.reheats.end()
+	out.reheats, out.cylinder = p.clip(b.reheats.found), b.reheats.seen
+	out.outputFlame, out.outputPower = b.output.flame, b.output.power.seen
+	out.flame, out.demand, out.heatActive, out.hotWater = p.level(&b.flame), p.level(&b.demand), p.level(&b.heatActive), p.level(&b.hotWater)
+	out.draw, out.supply, out.pump = p.level(&b.draw), p.level(&b.supply), p.level(&b.pump)
+	out.fault = p.level(&b.fault)
+	out.flame.spans = nil // firings tell them
+	out.flameCadence = b.flame.cadence.Bins()
+	return out
+}
+
+// usesInPiece are the firings with the use that the piece itself tells: some sums of a day are parted by it. What is
+// told in the end may rest on more days than the piece saw.
+func (b *Builder) usesInPiece() []Firing {
+	kept := slices.Clone(b.firings)
+	b.useByWord()
+	b.useByReheat()
+	b.useByWater()
+	told := b.firings
+	b.firings = kept
+	return told
+}
+
+// busParts closes the sessions, and drops what is no longer than the source's usual interval of the day allows.
+func (b *Builder) busParts(to time.Time) []busPart {
+	var out []busPart
+	for _, w := range b.buses {
+		if len(b.sessions) == 0 { // nothing is known of runs: the record as it came
+			if w.ever && to.Sub(w.last) >= holdAtLeast {
+				s := w.silence(w.last, to)
+				s.Open = true
+				w.found = append(w.found, s)
+			}
+		} else {
+			w.enter(b.sessions, len(b.sessions)-1)
+			w.leave()
+		}
+		length := b.piece.Ends().Sub(b.piece.Begins())
+		if b.piece.whole() {
+			length = to.Sub(b.began)
+		}
+		x := busPart{source: w.source, ever: w.ever, first: w.first}
+		if w.ever {
+			x.last = w.last
+		}
+		least := max(holdIntervals*w.cadence.Median(), habit(w.found, length))
+		for _, s := range w.found {
+			if s.Duration() >= least && b.piece.meets(s.Span) {
+				x.found = append(x.found, s)
+			}
+		}
+		out = append(out, x)
+	}
+	return out
+}
+
+// cross takes the pass over a border of its piece: what is summed up over a stretch without end is parted there.
+func (b *Builder) cross() {
+	switch p := b.piece; {
+	case b.edge.Equal(p.From):
+		b.unmet.cross(b.edge, b.now, true)
+		b.edge = p.From.Add(Tail)
+	case b.edge.Equal(p.To):
+		b.unmet.cross(b.edge, b.now, false)
+		b.edge = time.Time{}
+	default: // the piece before ends here: of a firing from before, what follows is told to go on with what that saw
+		if f := b.firing; f != nil && f.From.Before(p.From) && !p.sawBegin(f.Firing) {
+			f.modSum, f.modFor = 0, 0
+			for _, s := range b.sources {
+				s.pair.begin()
+			}
+		}
+		b.edge = p.To
+	}
+}
+
+// sourcesListened are the buses that a run listened to at all.
+func (b *Builder) sourcesListened() []string {
+	var out []string
+	for _, w := range b.buses {
+		if slices.ContainsFunc(b.sessions, func(s session) bool { return slices.Contains(s.sources, w.source) }) {
+			out = append(out, w.source)
+		}
+	}
+	return out
+}
