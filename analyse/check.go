@@ -22,6 +22,10 @@ type Check struct {
 	Doc      string // first line: what it says
 	Needs    []Need
 	Criteria []Criterion
+	// Spared says why the check does not apply to a plant, "" where it does; nil: it applies to all.
+	Spared func(Plant) string
+	// Sensors: it judges the sensors, and is asked before the checks that rely on them.
+	Sensors bool
 	// Run looks at the pass and calls exactly one of Found, Clear or NotAssessable.
 	Run func(*Pass)
 }
@@ -48,6 +52,7 @@ type Pass struct {
 	Marks    []Mark         // what people noted, in order of time
 	Codes    map[int]string // the engineer's words for the appliance's codes, from the maker's instructions
 
+	doubts  []doubt
 	check   *Check
 	answers int
 	checked Checked
@@ -135,6 +140,11 @@ func (p *Pass) Has(points ...decode.Point) bool {
 // run asks one check.
 func (c *Check) run(p Pass) (Checked, *Finding) {
 	p.check = c
+	if c.Spared != nil {
+		if why := c.Spared(p.Plant); why != "" {
+			return Checked{Kind: c.Kind, Outcome: Clear, Because: "does not apply: " + why}, nil
+		}
+	}
 	for _, n := range c.Needs {
 		if !p.Has(n.Points...) {
 			return Checked{Kind: c.Kind, Outcome: NotAssessable, Because: n.Say}, nil

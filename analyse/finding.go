@@ -1,6 +1,10 @@
 package analyse
 
-import "time"
+import (
+	"time"
+
+	"tundish/decode"
+)
 
 // Severity ranks a finding by what it means for the people in the house.
 type Severity uint8
@@ -23,6 +27,9 @@ type Finding struct {
 	Numbers  []Number  // in the order in which they should be read
 	Evidence []Evidence
 	Causes   []Cause // most likely first
+	// Doubts are series that the finding says are not to be relied on while it lasts, both where it cannot tell which of
+	// two is wrong. A sensor that is right between rare jumps is none of them. Of a check that judges sensors.
+	Doubts []decode.Series
 }
 
 // Number is one figure of a finding. Its name carries the unit ("burn_s_median"), Label and Unit are for people.

@@ -37,12 +37,14 @@ const (
 // Plant is what the job sheet's [plant] and [site] tables say. Whatever is not said is not known; a check that
 // lacks what it needs says so.
 type Plant struct {
-	Kind      string // "boiler", "heat-pump" or ""
-	Fuel      string
-	Emitters  string
-	OutputMax Opt[unit.KW]
-	OutputMin Opt[unit.KW]
-	Water     Opt[unit.Litre]
+	Kind string // "boiler", "heat-pump" or ""
+	Fuel string
+	// Condensing: the appliance is made to condense its flue gas.
+	Condensing Opt[bool]
+	Emitters   string
+	OutputMax  Opt[unit.KW]
+	OutputMin  Opt[unit.KW]
+	Water      Opt[unit.Litre]
 	// DesignFlow and DesignReturn give the design ΔT; see [Plant.DesignDeltaT].
 	DesignFlow   Opt[unit.Celsius]
 	DesignReturn Opt[unit.Celsius]
@@ -55,6 +57,7 @@ type Plant struct {
 	OutsideDesign  Opt[unit.Celsius]
 	InsideDesign   Opt[unit.Celsius]
 	DesignHeatLoss Opt[unit.KW]
+	CalorificValue Opt[float64] // of the gas that is metered, gross, MJ/m³
 }
 
 // DesignDeltaT is design flow minus design return; without both it is not known.

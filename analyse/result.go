@@ -15,6 +15,7 @@ type Result struct {
 	Findings []Finding // act first, then by time
 	Checked  []Checked // every kind, once, in their set order
 	Facts    *episode.Facts
+	Marks    []Mark      // what people noted, in order of time
 	Criteria []Criterion // of the checks that ran
 }
 
@@ -25,5 +26,6 @@ type Coverage struct {
 	Readings uint64
 	Doubtful uint64
 	Interval time.Duration // the usual one: the median
+	Step     float64       // the smallest change between two readings: what the source resolves; 0: it never changed
 	Min, Max float64
 }

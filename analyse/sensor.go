@@ -18,8 +18,6 @@ type Sensor struct {
 }
 
 const (
-	// probeError is of a digital chip between −10 and 85 °C (DS18B20 datasheet).
-	probeError unit.Kelvin = 0.5
 	// ownSensorError is of an appliance's thermistor of 1 % at 60 °C (common practice, no source).
 	ownSensorError unit.Kelvin = 0.7
 )

@@ -34,6 +34,10 @@ type Case struct {
 	Step   time.Duration // polling; 0 = 5 s
 	Source string        // "" = boiler
 	Live   bool          // a live run instead of an imported file
+	Marks  []analyse.Mark
+	Codes  map[int]string
+	// Sensors are the errors of temperature sensors that the job sheet tells.
+	Sensors []analyse.Sensor
 }
 
 // At is the moment h:mm or h:mm:ss after Start.
@@ -109,7 +113,7 @@ func Run(t testing.TB, c Case, checks ...analyse.Check) *analyse.Result {
 	}
 	end := events[len(events)-1].at
 	a := analyse.New(analyse.Config{
-		Site: analyse.Site{Job: "script", Zone: time.UTC}, Plant: c.Plant, Buses: []string{source}, Checks: checks,
+		Site: analyse.Site{Job: "script", Zone: time.UTC}, Plant: c.Plant, Buses: []string{source}, Checks: checks, Marks: c.Marks, Codes: c.Codes, Sensors: c.Sensors,
 		Runs: []episode.Run{{ID: 1, From: Start, To: Start.Add(end), Live: c.Live, Sources: sources(source, events)}},
 	})
 	now := map[decode.Series]float64{}

@@ -1,0 +1,102 @@
+package analyse
+
+import (
+	"cmp"
+	"math"
+	"slices"
+	"time"
+
+	"tundish/analyse/episode"
+	"tundish/decode"
+)
+
+// seriesStats is what coverage needs of one series.
+type seriesStats struct {
+	series      decode.Series
+	cadence     episode.Cadence
+	first, last time.Time
+	was, step   float64 // the last value, and the smallest change between two values; 0: none yet
+	n, doubtful uint64
+	min, max    float64
+}
+
+func (s *seriesStats) take(r *decode.Reading) {
+	if s.n == 0 {
+		s.first, s.min, s.max = r.Time, r.Value, r.Value
+	} else if gap := r.Time.Sub(s.last); gap > 0 { // the same moment told twice is no interval
+		s.cadence.Add(gap)
+	}
+	if change := math.Abs(r.Value - s.was); s.n > 0 && change > 0 && (s.step == 0 || change < s.step) {
+		s.step = change
+	}
+	s.was = r.Value
+	s.n++
+	if r.Quality == decode.Doubtful {
+		s.doubtful++
+	}
+	s.last = r.Time
+	s.min, s.max = min(s.min, r.Value), max(s.max, r.Value)
+}
+
+// seriesPart is what is kept of a series over a day.
+type seriesPart struct {
+	series      decode.Series
+	cadence     []episode.CadenceBin
+	first, last time.Time
+	step        float64
+	n, doubtful uint64
+	min, max    float64
+}
+
+func (s *seriesStats) part() seriesPart {
+	return seriesPart{s.series, s.cadence.Bins(), s.first, s.last, s.step, s.n, s.doubtful, s.min, s.max}
+}
+
+// add goes on with the next day.
+func (s *seriesStats) add(p *seriesPart) {
+	if s.n == 0 {
+		s.series, s.first, s.min, s.max = p.series, p.first, p.min, p.max
+	} else if gap := p.first.Sub(s.last); gap > 0 {
+		s.cadence.Count(gap)
+	}
+	for _, x := range p.cadence {
+		s.cadence.AddBin(x)
+	}
+	if p.step > 0 && (s.step == 0 || p.step < s.step) {
+		s.step = p.step
+	}
+	s.n, s.doubtful = s.n+p.n, s.doubtful+p.doubtful
+	s.last, s.min, s.max = p.last, min(s.min, p.min), max(s.max, p.max)
+}
+
+// standsFor is the number of usual intervals for which a reading covers the record.
+const standsFor = 3
+
+// coverage of every series, in order of name.
+func coverage(parts []*Part, from, to time.Time) []Coverage {
+	all := map[decode.Series]*seriesStats{}
+	for _, p := range parts {
+		for i := range p.series {
+			x := &p.series[i]
+			if all[x.series] == nil {
+				all[x.series] = &seriesStats{}
+			}
+			all[x.series].add(x)
+		}
+	}
+	out := make([]Coverage, 0, len(all))
+	total := to.Sub(from)
+	for name, s := range all {
+		c := Coverage{Series: name, Readings: s.n, Doubtful: s.doubtful, Interval: s.cadence.Median(), Step: s.step, Min: s.min, Max: s.max}
+		stands := standsFor * c.Interval
+		if total > 0 {
+			covered := s.cadence.Covered(stands) + min(stands, to.Sub(s.last))
+			c.Share = min(1, float64(covered)/float64(total))
+		} else {
+			c.Share = 1
+		}
+		out = append(out, c)
+	}
+	slices.SortFunc(out, func(x, y Coverage) int { return cmp.Compare(x.Series.String(), y.Series.String()) })
+	return out
+}
