@@ -2,16 +2,17 @@
 package lockout
 
 import (
+	"cmp"
 	"fmt"
 	"math"
 	"slices"
+	"strconv"
 	"strings"
 	"time"
 
 	"tundish/analyse"
 	"tundish/analyse/episode"
 	"tundish/decode"
-	"tundish/decode/unit"
 )
 
 // Check is the check.
@@ -23,10 +24,11 @@ func Check() analyse.Check {
 			Points: []decode.Point{decode.Fault},
 			Say:    "no fault signal: it needs the boiler's bus, or a light sensor on its indicator",
 		}},
-		Criteria: []analyse.Criterion{
+		Criteria: append([]analyse.Criterion{
 			{Name: "lockout", Value: 1, Unit: "event", Source: "EN 298: lockout stays until a manual reset; a block clears by itself"},
 			{Name: "a fault of a kind that can clear unaided is a block below", Value: episode.BlockBelow.Minutes(), Unit: "min", Source: "own proposal"},
-		},
+			{Name: "a fault without flags of ignition or flame, and no reset over the bus, is a block below", Value: episode.ReachWithin.Seconds(), Unit: "s", Source: "own proposal: nobody can notice it and reach the appliance sooner"},
+		}, fineCriteria()...),
 		Run: run,
 	}
 }
@@ -73,7 +75,7 @@ func run(p *analyse.Pass) {
 		{Name: "locked_min", Value: math.Round(held.Minutes()), Label: "locked out in all", Unit: "min"},
 		{Name: "self_cleared", Value: float64(len(blocks)), Label: "blocks that cleared by themselves"},
 	}
-	f.Causes = causes(locked)
+	f.Causes = causes(p, locked)
 	p.Found(f)
 }
 
@@ -141,7 +143,10 @@ func commonest(locked []episode.Lockout) string {
 func evidence(p *analyse.Pass, l episode.Lockout) analyse.Evidence {
 	note := fmt.Sprintf("locked out for %s: %s", analyse.Span(l.Duration()), l.CauseWhy)
 	if l.Code > 0 {
-		note += fmt.Sprintf("; the appliance's own code %d", l.Code)
+		note += "; the appliance's own code " + code(p, l.Code)
+	}
+	if l.Diagnostic > 0 {
+		note += "; its diagnostic code " + code(p, l.Diagnostic)
 	}
 	switch {
 	case l.Open:
@@ -159,62 +164,16 @@ func evidence(p *analyse.Pass, l episode.Lockout) analyse.Evidence {
 	return analyse.Evidence{From: l.From, To: l.To, Cause: l.Cause, Note: note, Before: before(p, l)}
 }
 
-// before tells what went before a lockout, oldest first.
-func before(p *analyse.Pass, l episode.Lockout) []string {
-	type line struct {
-		t    time.Time
-		text string
+// code is a maker's number, with the words that the job sheet has for it.
+func code(p *analyse.Pass, n int) string {
+	if words := p.Codes[n]; words != "" {
+		return fmt.Sprintf("%d, by the job sheet “%s”", n, words)
 	}
-	b := l.Preceding
-	var lines []line
-	add := func(t time.Time, text string) { lines = append(lines, line{t, p.Site.Clock(t) + "  " + text}) }
-	if !b.LastFiring.From.IsZero() {
-		least := ""
-		if b.LastFiring.Cut {
-			least = "at least "
-		}
-		add(b.LastFiring.To, fmt.Sprintf("the last firing that held ended, %s before, after %s%s",
-			analyse.Span(l.From.Sub(b.LastFiring.To)), least, analyse.Span(b.LastFiring.Duration())))
-	}
-	if !b.DemandSince.IsZero() {
-		add(b.DemandSince, fmt.Sprintf("heat was asked for, %s before", analyse.Span(l.From.Sub(b.DemandSince))))
-	}
-	for _, a := range b.Attempts {
-		add(a.At, fmt.Sprintf("an attempt to light: a flame for %s, then none", analyse.Span(a.Flame)))
-	}
-	slices.SortStableFunc(lines, func(x, y line) int { return x.t.Compare(y.t) })
-	var out []string
-	for _, x := range lines {
-		out = append(out, x.text)
-	}
-	if b.FailedStarts > 0 {
-		out = append(out, fmt.Sprintf("the appliance itself counted %s since that firing", analyse.Count(b.FailedStarts, "failed start")))
-	}
-	if s := state(b); s != "" {
-		out = append(out, p.Site.Clock(l.From)+"  "+s)
-	}
-	return out
+	return strconv.Itoa(n)
 }
 
-// state is what the plant was like at the onset, as far as known.
-func state(b episode.Preceding) string {
-	var parts []string
-	add := func(what string, v *float64, print func(float64) string) {
-		if v != nil {
-			parts = append(parts, what+" "+print(*v))
-		}
-	}
-	celsius := func(v float64) string { return unit.Celsius(v).String() }
-	add("outside", b.Outside, celsius)
-	add("flow", b.Flow, celsius)
-	add("return", b.Return, celsius)
-	add("flow set-point", b.Setpoint, celsius)
-	add("pressure", b.Pressure, func(v float64) string { return unit.Bar(v).String() })
-	return strings.Join(parts, ", ")
-}
-
-// causes ranks what the lockouts were put down to, by their share.
-func causes(locked []episode.Lockout) []analyse.Cause {
+// causes ranks what the lockouts were put down to, by their share, and after them what may lie behind each.
+func causes(p *analyse.Pass, locked []episode.Lockout) []analyse.Cause {
 	n := map[string]int{}
 	why := map[string]string{}
 	var order []string
@@ -226,11 +185,27 @@ func causes(locked []episode.Lockout) []analyse.Cause {
 		n[l.Cause]++
 	}
 	slices.SortStableFunc(order, func(x, y string) int { return n[y] - n[x] })
-	out := make([]analyse.Cause, len(order))
+	var out, behind []analyse.Cause
 	for i, c := range order {
-		out[i] = analyse.Cause{Cause: c, Support: float64(n[c]) / float64(len(locked)), Settle: settle[c],
-			Because: fmt.Sprintf("%d of %d: %s", n[c], len(locked), why[c])}
+		share := float64(n[c]) / float64(len(locked))
+		x := analyse.Cause{Cause: c, Support: share, Settle: settle[c], Because: fmt.Sprintf("%d of %d: %s", n[c], len(locked), why[c])}
+		if i == 0 {
+			if d := differs(p, locked, c); d != "" {
+				x.Because += "; " + d
+			}
+		}
+		out = append(out, x)
+		for _, f := range fine(p, locked, c) {
+			if n[f.Cause] > 0 || slices.ContainsFunc(behind, func(o analyse.Cause) bool { return o.Cause == f.Cause }) {
+				continue
+			}
+			f.Support *= share
+			f.Because = "behind " + c + ": " + f.Because
+			behind = append(behind, f)
+		}
 	}
+	out = append(out, behind...)
+	slices.SortStableFunc(out, func(x, y analyse.Cause) int { return cmp.Compare(y.Support, x.Support) })
 	return out
 }
 
