@@ -1,0 +1,274 @@
+package circulation
+
+import (
+	"cmp"
+	"fmt"
+	"slices"
+	"time"
+
+	"tundish/analyse"
+	"tundish/analyse/episode"
+)
+
+// Weights of the causes. Own proposals: pumps fail and stick most, air comes with work on the water, valves shut by
+// themselves or by hand.
+const (
+	pumpBase, airBase, valvesBase, leakBase = 0.45, 0.4, 0.35, 0.15
+	// saidOff is what a pump's own word that it is off while the burner runs adds to the pump.
+	saidOff = 0.4
+	// comesBack is what a circulation that comes and goes adds to the pump, and takes from air: a pump that sticks
+	// runs again when tapped or warm; air does not go by itself. One recovery alone says little: somebody may have
+	// vented.
+	comesBack, cameBackOnce = 0.25, 0.1
+	// afterWork is what water let in the day before adds to air.
+	afterWork = 0.3
+	// hotWaterMoves is what hot-water firings with water moving, between those without, add to valves and take from
+	// the pump, which serves both, and half of it from air. At an instantaneous appliance they say nothing of the
+	// pipes outside, and valves get the half.
+	hotWaterMoves = 0.4
+	// hotWaterStands is what hot-water firings without water take from the heating's valves.
+	hotWaterStands = 0.2
+	// warmRooms is what hours of sound running before, in the same demand, add to valves: thermostatic valves shut
+	// when rooms are warm.
+	warmRooms = 0.15
+	// atOnce is what a stop from one firing to the next, after a long sound burn, adds to the pump: valves that shut
+	// one by one shorten the burns and spread flow and return first. Not where hot water finds water moving.
+	atOnce = 0.1
+	// dry and filled are the supports of a leak with a pressure below the least, and above it.
+	dry, filled = 0.85, 0.05
+
+	// workWithin is how long before the first such firing work on the water counts.
+	workWithin = 24 * time.Hour
+	// warmWithin is how shortly before it water must have moved for the rooms to be warm of it.
+	warmWithin = 30 * time.Minute
+	// roomsCool is how long without water rooms have cooled for thermostatic valves to open again: what lasts longer is
+	// not theirs. Own proposal: some tenths of a kelvin an hour in a heated house, against a valve's band of 1 to 2 K.
+	roomsCool = 4 * time.Hour
+	// emptyBar is the pressure below which a circuit is short of water where no least one is stated, bar (common
+	// practice, no source).
+	emptyBar = 0.5
+)
+
+type signs struct {
+	off, on       int  // of the dead firings, by the pump's word
+	spells        int  // stretches without water with sound runs between them
+	healed        bool // sound runs came after the last
+	soundBefore   bool // and before
+	refilled      bool
+	plate         bool // hot water is made without a cylinder
+	guessed       bool // reheats are told by nothing but their warm return
+	reheats       int  // hot-water firings with water moving, amid those without
+	deadReheats   int  // and those without water
+	warm          bool
+	lasts         time.Duration // the longest stretch without water
+	sudden        time.Duration // of the last sound firing before, where that was a long one
+	pressure      float64
+	pressureKnown bool
+}
+
+func read(p *analyse.Pass, o observed, dead, all []bout) signs {
+	var s signs
+	first, last := dead[0].From, dead[len(dead)-1].To
+	s.plate = p.Plant.HotWater == analyse.InstantaneousHotWater
+	for _, b := range dead {
+		for _, f := range b.dead {
+			switch f.Rise.Pump {
+			case episode.SaidOff:
+				s.off++
+			case episode.SaidOn:
+				s.on++
+			}
+		}
+	}
+	s.hotWater(p, o, dead)
+	s.course(p, dead, all)
+	for _, l := range p.Facts.Lockouts {
+		if l.Reset == episode.ResetRefill && l.To.Before(first.Add(lateFault)) && first.Sub(l.To) <= workWithin {
+			s.refilled = true
+		}
+		if l.Preceding.Pressure != nil && !l.From.Before(first) && l.From.Sub(last) <= lateFault && (!s.pressureKnown || *l.Preceding.Pressure < s.pressure) {
+			s.pressure, s.pressureKnown = *l.Preceding.Pressure, true
+		}
+	}
+	return s
+}
+
+// hotWater counts the hot-water firings amid those without water.
+func (s *signs) hotWater(p *analyse.Pass, o observed, dead []bout) {
+	for _, f := range o.hotWater {
+		if !slices.ContainsFunc(dead, func(b bout) bool { return f.Overlap(b.Span) > 0 }) {
+			continue
+		}
+		switch judge(p, f) {
+		case follows:
+			s.reheats++
+		case noWater:
+			s.deadReheats++
+		}
+	}
+}
+
+// course looks at what came before, between and after. Where nothing tells reheats of a cylinder from heating, sound
+// runs between ones without water may be reheats: the way through the cylinder is open.
+func (s *signs) course(p *analyse.Pass, dead, all []bout) {
+	first, last := dead[0].From, dead[len(dead)-1].To
+	between, open := 0, false
+	was := follows
+	for _, b := range dead {
+		s.lasts = max(s.lasts, b.Duration())
+	}
+	for _, b := range all {
+		switch b.verdict {
+		case noWater:
+			if was == follows {
+				s.spells++
+			}
+			was = noWater
+			continue
+		case follows:
+		default:
+			continue
+		}
+		was = follows
+		s.healed = s.healed || b.From.After(last)
+		s.soundBefore = s.soundBefore || b.From.Before(first)
+		if b.From.Before(first) && first.Sub(b.To) <= workWithin {
+			s.sudden = lastSound(p, b)
+		}
+		s.warm = s.warm || b.To.Before(first) && first.Sub(b.To) <= warmWithin
+		if b.From.After(first) && b.To.Before(last) {
+			between++
+			open = open || slices.ContainsFunc(b.firings, func(f episode.Firing) bool { return !f.UseKnown })
+		}
+	}
+	if s.reheats == 0 && open && between > 1 && p.Plant.HotWater == analyse.CylinderHotWater {
+		s.reheats, s.guessed = between, true
+	}
+}
+
+// lastSound is how long the last firing of a run that found water moving burned, where that was long; else 0.
+func lastSound(p *analyse.Pass, b bout) time.Duration {
+	for _, f := range slices.Backward(b.firings) {
+		if judge(p, f) != follows {
+			continue
+		}
+		if d := f.Duration(); d > 2*quickEnd {
+			return d
+		}
+		break
+	}
+	return 0
+}
+
+// comesAndGoes tells whether the circulation came and went.
+func (s signs) comesAndGoes() bool { return s.spells > 1 && !s.guessed }
+
+func (s signs) causes(p *analyse.Pass) []analyse.Cause {
+	all := []analyse.Cause{s.pump(), s.air(), s.valves(), s.leak(p)}
+	slices.SortStableFunc(all, func(x, y analyse.Cause) int { return cmp.Compare(y.Support, x.Support) })
+	return all
+}
+
+func (s signs) pump() analyse.Cause {
+	c := analyse.Cause{Cause: "pump", Support: pumpBase, Because: "the burner lit as told, and nothing carried its heat away",
+		Settle: "listen and feel whether the pump turns, and measure whether it gets its mains; a qualified person frees or replaces it"}
+	switch {
+	case s.off > 0:
+		c.Support += saidOff
+		c.Because = fmt.Sprintf("the pump was said to be off in %s", analyse.Count(s.off, "firing"))
+	case s.on > 0 && s.off == 0:
+		c.Because = "the pump was said to run: if it is the pump, it is stuck or its wheel is worn"
+	}
+	switch {
+	case s.comesAndGoes():
+		c.Support += comesBack
+		c.Because += fmt.Sprintf("; it came and went in %d stretches, as with a pump that sticks", s.spells)
+	case s.healed && !s.guessed:
+		c.Support += cameBackOnce
+		c.Because += "; the water moved again later"
+	}
+	if s.sudden > 0 && s.reheats == 0 && !s.guessed {
+		c.Support += atOnce
+		c.Because += fmt.Sprintf("; it stopped from one firing to the next, after a sound burn of %s", analyse.Span(s.sudden))
+	}
+	if s.reheats > 0 {
+		c.Support -= hotWaterMoves
+		c.Because += fmt.Sprintf("; but amid them %s found water moving", s.reheatWords())
+	}
+	return clamped(c)
+}
+
+func (s signs) air() analyse.Cause {
+	c := analyse.Cause{Cause: "air-lock", Support: airBase, Because: "air at a high point stops the water as a shut valve does",
+		Settle: "vent the radiators, the pump and the high points, top up as the maker says, and watch one firing"}
+	if s.refilled {
+		c.Support += afterWork
+		c.Because += "; water was let in within the day before"
+	}
+	switch {
+	case s.comesAndGoes():
+		c.Support -= comesBack
+		c.Because += "; but it came and went, which air seldom does"
+	case s.healed && !s.guessed:
+		c.Because += "; the water moved again later: somebody may have vented it"
+	case s.soundBefore && !s.guessed:
+		c.Because += "; water moved before, and never after"
+	}
+	if s.reheats > 0 && !s.plate {
+		c.Support -= hotWaterMoves / 2
+		c.Because += "; the way through the cylinder was free of it"
+	}
+	return clamped(c)
+}
+
+func (s signs) valves() analyse.Cause {
+	c := analyse.Cause{Cause: "closed-valves", Support: valvesBase, Because: "a motor valve that stays shut, or radiators all shut, leave no way round",
+		Settle: "look at the heating's motor valve by its lever, and open every radiator valve; then watch one firing"}
+	if s.deadReheats > 0 && s.reheats == 0 {
+		c.Support -= hotWaterStands
+		c.Because += fmt.Sprintf("; but %s for hot water found no water moving either", analyse.Count(s.deadReheats, "firing"))
+	}
+	if s.reheats > 0 {
+		c.Support += hotWaterMoves
+		if s.plate {
+			c.Support -= hotWaterMoves / 2
+		}
+		c.Because += fmt.Sprintf("; %s amid them found water moving: only the heating's way is shut", s.reheatWords())
+	}
+	switch {
+	case s.warm && s.lasts >= roomsCool && s.reheats == 0:
+		c.Because += fmt.Sprintf("; but it went on for %s, in which rooms cool and thermostatic valves open again", analyse.Span(s.lasts))
+	case s.warm:
+		c.Support += warmRooms
+		c.Because += "; it began after water had moved in the same hours, when rooms are warm and thermostatic valves shut"
+	}
+	return clamped(c)
+}
+
+func (s signs) leak(p *analyse.Pass) analyse.Cause {
+	c := analyse.Cause{Cause: "leak", Support: leakBase, Because: "the water pressure is not known: a circuit short of water does not circulate",
+		Settle: "read the pressure gauge before anything else; if it is low, find where the water went"}
+	low := emptyBar
+	if p.Plant.MinimumPressure.Known {
+		low = float64(p.Plant.MinimumPressure.Value)
+	}
+	switch {
+	case s.pressureKnown && s.pressure < low:
+		c.Support, c.Because = dry, fmt.Sprintf("the water pressure was %.1f bar", s.pressure)
+	case s.pressureKnown:
+		c.Support, c.Because = filled, fmt.Sprintf("the water pressure was %.1f bar, which is enough", s.pressure)
+	}
+	return clamped(c)
+}
+
+func (s signs) reheatWords() string {
+	if s.guessed {
+		return analyse.Count(s.reheats, "run") + " of firings, perhaps for the cylinder,"
+	}
+	return analyse.Count(s.reheats, "hot-water firing")
+}
+
+func clamped(c analyse.Cause) analyse.Cause {
+	c.Support = min(1, max(0.02, c.Support))
+	return c
+}
