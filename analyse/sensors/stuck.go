@@ -1,0 +1,157 @@
+package sensors
+
+import (
+	"fmt"
+	"math"
+	"time"
+
+	"tundish/analyse"
+	"tundish/analyse/episode"
+	"tundish/decode"
+)
+
+const (
+	// stuckFor is the shortest stretch of one value that is stuck, stuckCoarse the same of a sensor that tells steps of
+	// coarseStep or more, K; stuckMoved by how much the other water must have moved, K, and stuckLit how long the burner
+	// must have run. Own proposals: a return in steps of 1 K may stand for hours under a floor.
+	stuckFor, stuckCoarse = 2 * time.Hour, 4 * time.Hour
+	coarseStep            = 0.3
+	stuckMoved            = 15.0
+	stuckLit              = 20 * time.Minute
+	// stuckReadings is the least number of readings. Own proposal.
+	stuckReadings = 20
+	// standsBelow is the temperature up to which water that does not move may stand in a pipe, °C: about a warm room's.
+	// Own proposal.
+	standsBelow = 32.0
+	// storeFor and storeHeated are the same of stored water: one value for so long, and heated for so long. Own proposal.
+	storeFor    = 12 * time.Hour
+	storeHeated = 15 * time.Minute
+	// airFor and airMoved are the same of outside air, against another sensor of it. Own proposal.
+	airFor, airMoved = 24 * time.Hour, 6.0
+	// aloneFor is the same of outside air where no other sensor tells, of a sensor that has shown steps of aloneStep or
+	// smaller, K, and has moved by aloneMoved of them: a night and a day, in which even fog moves by some tenths. Own proposal.
+	aloneFor, aloneStep, aloneMoved = 30 * time.Hour, 0.3, 5
+	// joins is how far apart two stretches of the same value may be over midnight. Own proposal.
+	joins = 30 * time.Minute
+)
+
+// hold takes a day's longest stretch of one value; one that goes on over midnight becomes one.
+func (r *record) hold(h episode.SensorHold) {
+	if h.N == 0 {
+		return
+	}
+	if n := len(r.holds) - 1; n >= 0 && r.holds[n].Value == h.Value && h.From.Sub(r.holds[n].To) <= joins {
+		o := &r.holds[n]
+		o.To, o.N = h.To, o.N+h.N
+		o.Pair, o.Twin = max(o.Pair, h.Pair), max(o.Twin, h.Twin)
+		o.Others, o.Single = o.Others || h.Others, o.Single && h.Single
+		o.Lit, o.HotWater = o.Lit+h.Lit, o.HotWater+h.HotWater
+		return
+	}
+	r.holds = append(r.holds, h)
+}
+
+// stuck tells of a sensor that gave one value while the water moved; why is a remark where it is none.
+func (r *record) stuck(p *analyse.Pass, name string) (f fault, ok bool, why string) {
+	var found []episode.SensorHold
+	total := time.Duration(0)
+	for _, h := range r.holds {
+		if low, high := episode.SensorRails(r.Point); h.Value <= low || h.Value >= high {
+			continue
+		}
+		switch verdict, text := r.weigh(p, h); verdict {
+		case isStuck:
+			found = append(found, h)
+			total += h.Duration()
+		case unclear:
+			p.LeftOpen("stuck "+r.String(), "%s", text)
+			why = name + ": " + text
+		case explained:
+			p.RuledOut("stuck "+r.String(), "%s", text)
+		}
+	}
+	if len(found) == 0 {
+		return f, false, why
+	}
+	f = fault{record: r, how: "stuck", n: len(found), severity: r.gravity(p), stuckFor: total,
+		what: fmt.Sprintf("%s gave exactly %.4g %s for %s%s", name, found[0].Value, r.Point.Unit(), analyse.Span(total), r.meanwhile())}
+	for _, h := range found[:min(len(found), evidenceKept)] {
+		f.evidence = append(f.evidence, analyse.Evidence{From: h.From, To: h.To,
+			Note: fmt.Sprintf("exactly %.4g %s in %d readings%s", h.Value, r.Point.Unit(), h.N, moved(h))})
+	}
+	return f, true, ""
+}
+
+type weighed uint8
+
+const (
+	nothing weighed = iota
+	isStuck
+	unclear
+	explained
+)
+
+// weigh tells what a stretch of one value means.
+func (r *record) weigh(p *analyse.Pass, h episode.SensorHold) (weighed, string) {
+	if h.N < stuckReadings {
+		return nothing, ""
+	}
+	switch {
+	case isWater(r.Point):
+		return r.weighWater(p, h)
+	case r.Point == decode.Cylinder && h.Duration() >= storeFor && h.HotWater >= storeHeated && !r.neverElse():
+		return isStuck, ""
+	case r.Point == decode.Outside && h.Duration() >= airFor && h.Twin >= airMoved:
+		if r.neverElse() {
+			return unclear, "one value in the whole record: a fixed value, not a sensor"
+		}
+		return isStuck, ""
+	case r.Point == decode.Outside && h.Duration() >= aloneFor && r.step > 0:
+		if r.step <= aloneStep && r.high-r.low >= aloneMoved*r.step {
+			return isStuck, ""
+		}
+		return unclear, fmt.Sprintf("exactly %.4g °C for %s: in its steps of %.2g K fog may stand like that; compare it with a thermometer", h.Value, analyse.Span(h.Duration()), r.step)
+	}
+	return nothing, ""
+}
+
+func (r *record) weighWater(p *analyse.Pass, h episode.SensorHold) (weighed, string) {
+	long := stuckFor
+	if r.step >= coarseStep || r.step == 0 {
+		long = stuckCoarse
+	}
+	moved := max(h.Pair, h.Twin)
+	if h.Duration() < long || moved < stuckMoved {
+		return nothing, ""
+	}
+	text := fmt.Sprintf("exactly %.4g °C for %s while other water moved by %.0f K", h.Value, analyse.Span(h.Duration()), moved)
+	switch {
+	case h.Lit < stuckLit && p.Has(decode.Flame):
+		return unclear, text + ", but the burner was hardly seen to run: what moved may be another circuit's water"
+	case r.neverElse() && h.Value == math.Trunc(h.Value):
+		return unclear, text + ", and nothing else in the whole record: a fixed value that stands for no sensor, as it seems"
+	case !h.Others && !h.Single && h.Pair < stuckMoved:
+		return explained, text + ", but nothing else changed in that source either: it repeated itself"
+	case h.Value <= standsBelow && h.Twin < stuckMoved && (r.step >= coarseStep || r.step == 0):
+		return unclear, text + ": in such coarse steps water that does not move reads like that too; feel the pipe while the burner runs"
+	}
+	return isStuck, ""
+}
+
+// meanwhile says what makes one value odd.
+func (r *record) meanwhile() string {
+	if r.Point == decode.Outside {
+		return fmt.Sprintf(", though it tells steps of %.2g K", r.step)
+	}
+	return " while the water moved"
+}
+
+func moved(h episode.SensorHold) (s string) {
+	if h.Pair > 0 {
+		s += fmt.Sprintf("; meanwhile the other pipe moved by %.0f K", h.Pair)
+	}
+	if h.Twin > 0 {
+		s += fmt.Sprintf("; meanwhile another sensor of the same moved by %.0f K", h.Twin)
+	}
+	return s
+}
