@@ -189,3 +189,27 @@ func asText(t *testing.T, r *analyse.Result, zone *time.Location) string {
 	}
 	return strings.Join(strings.Fields(b.String()), " ")
 }
+
+// TestMarks: what people noted stands in both outputs, and a text cannot steer the terminal.
+func TestMarks(t *testing.T) {
+	r := result()
+	r.Marks = []analyse.Mark{{At: start.Add(31 * time.Hour), Text: "reset \x1b[2J pressed"}}
+	var b strings.Builder
+	if err := findings.WriteJSON(&b, r, findings.Options{}); err != nil {
+		t.Fatal(err)
+	}
+	var got struct{ Marks []struct{ At, Text string } }
+	if err := json.Unmarshal([]byte(b.String()), &got); err != nil {
+		t.Fatal(err)
+	}
+	if len(got.Marks) != 1 || got.Marks[0].At != "2026-01-13T07:00:00Z" || got.Marks[0].Text != "reset \x1b[2J pressed" {
+		t.Errorf("marks are %+v", got.Marks)
+	}
+	b.Reset()
+	if err := findings.WriteText(&b, r, time.UTC, 76, findings.Options{}); err != nil {
+		t.Fatal(err)
+	}
+	if text := b.String(); !strings.Contains(text, "WHAT PEOPLE NOTED") || !strings.Contains(text, "Tue 13 Jan 07:00: reset ") || strings.Contains(text, "\x1b") {
+		t.Errorf("text is\n%s", text)
+	}
+}

@@ -2,7 +2,6 @@
 package findings
 
 import (
-	"encoding/json"
 	"io"
 	"math"
 	"time"
@@ -13,6 +12,8 @@ import (
 // Options say what goes out besides the findings.
 type Options struct {
 	Episodes bool
+	// Why is the check whose reasoning is told; nil: none. Text then tells of it alone.
+	Why *analyse.Check
 	// Amended says with what the job sheet was amended after recording; empty: it was not.
 	Amended string
 	// Warnings are things about the capture itself that a reader must know: damaged blocks, a clock never set.
@@ -28,6 +29,7 @@ type jsonResult struct {
 	Coverage map[string]float64 `json:"coverage"`
 	Findings []jsonFinding      `json:"findings"`
 	Checked  []jsonChecked      `json:"checked"`
+	Marks    []jsonMark         `json:"marks,omitempty"`
 	Episodes *[]jsonEpisode     `json:"episodes,omitempty"`
 	Sights   *[]jsonSight       `json:"sights,omitempty"`
 }
@@ -63,6 +65,10 @@ type jsonChecked struct {
 	Kind    string `json:"kind"`
 	Outcome string `json:"outcome"`
 	Because string `json:"because"`
+	// Of the kind whose reasoning was asked for only.
+	Data     *[]jsonNeed      `json:"data,omitempty"`
+	Criteria *[]jsonCriterion `json:"criteria,omitempty"`
+	Steps    *[]jsonStep      `json:"steps,omitempty"`
 }
 
 type jsonEpisode struct {
@@ -79,6 +85,12 @@ type jsonEpisode struct {
 	Unsure string `json:"unsure,omitempty"`
 	Open   bool   `json:"open,omitempty"` // its end was not seen
 	Cut    bool   `json:"cut,omitempty"`  // its beginning was not seen
+}
+
+// jsonMark is what a person noted.
+type jsonMark struct {
+	At   string `json:"at"`
+	Text string `json:"text"`
 }
 
 // jsonSight says how well firings could be told over a stretch; an empty basis: not at all.
@@ -104,7 +116,10 @@ func WriteJSON(w io.Writer, r *analyse.Result, o Options) error {
 		out.Findings = append(out.Findings, finding(f))
 	}
 	for _, c := range r.Checked {
-		out.Checked = append(out.Checked, jsonChecked{c.Kind, c.Outcome.String(), c.Because})
+		out.Checked = append(out.Checked, checked(r, c, o.Why))
+	}
+	for _, m := range r.Marks {
+		out.Marks = append(out.Marks, jsonMark{stamp(m.At), m.Text})
 	}
 	if o.Episodes {
 		list := []jsonEpisode{}
@@ -119,10 +134,7 @@ func WriteJSON(w io.Writer, r *analyse.Result, o Options) error {
 		}
 		out.Sights = &sights
 	}
-	enc := json.NewEncoder(w)
-	enc.SetEscapeHTML(false)
-	enc.SetIndent("", "  ")
-	return enc.Encode(out)
+	return writeJSON(w, out)
 }
 
 func finding(f analyse.Finding) jsonFinding {

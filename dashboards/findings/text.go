@@ -3,6 +3,7 @@ package findings
 import (
 	"fmt"
 	"io"
+	"regexp"
 	"strconv"
 	"strings"
 	"time"
@@ -26,8 +27,13 @@ const (
 func WriteText(w io.Writer, r *analyse.Result, zone *time.Location, width int, o Options) error {
 	p := &page{width: min(widest, max(narrowest, width)), zone: zone}
 	p.head(r, o)
-	p.findings(r)
-	p.answers(r)
+	if o.Why != nil {
+		p.why(r, o.Why)
+	} else {
+		p.findings(r)
+		p.answers(r)
+		p.marks(r)
+	}
 	if o.Episodes {
 		p.episodes(r)
 	}
@@ -35,8 +41,14 @@ func WriteText(w io.Writer, r *analyse.Result, zone *time.Location, width int, o
 	return err
 }
 
-// hyphen is the one at which no line is broken.
-const hyphen = "\u2011"
+// minus is a hyphen before a figure, which people write as a longer stroke.
+var minus = regexp.MustCompile(`(^|[\s(])-(\d)`)
+
+// hyphen and space are those at which no line is broken.
+const hyphen, space = "\u2011", "\u00a0"
+
+// valued is a figure before its unit: the two stand on one line.
+var valued = regexp.MustCompile(`(\d) (°C|kWh?|W|W/K|K|bar|min|h|s|d|%|l|l/min|MJ/m³|m³|µA)([\s.,;:)]|$)`)
 
 // page is the text so far.
 type page struct {
@@ -48,8 +60,10 @@ type page struct {
 // para writes one paragraph, wrapped, every line indented; the first line may hang out by a mark.
 func (p *page) para(indent int, mark, text string) {
 	room := p.width - indent
-	text = strings.ReplaceAll(Printable(text), "-", hyphen) // a kind's name is one word
-	for i, line := range strings.Split(strings.ReplaceAll(ansi.Wrap(text, room, ""), hyphen, "-"), "\n") {
+	text = minus.ReplaceAllString(Printable(text), "$1−$2")
+	text = strings.ReplaceAll(text, "-", hyphen) // a kind's name is one word
+	text = valued.ReplaceAllString(text, "$1"+space+"$2$3")
+	for i, line := range strings.Split(strings.NewReplacer(hyphen, "-", space, " ").Replace(ansi.Wrap(text, room, "")), "\n") {
 		lead := strings.Repeat(" ", indent)
 		if i == 0 && mark != "" {
 			lead = strings.Repeat(" ", max(0, indent-len([]rune(mark))-1)) + mark + " "
@@ -142,12 +156,12 @@ func (p *page) findings(r *analyse.Result) {
 		p.para(2, "", fmt.Sprintf("%s (%s)", head, f.Severity))
 		p.para(2, "", f.Summary)
 		for _, n := range f.Numbers {
-			p.para(4, "·", strings.TrimSpace(fmt.Sprintf("%s %v %s", n.Label, n.Value, n.Unit)))
+			p.para(4, "·", strings.TrimSpace(fmt.Sprintf("%s: %v %s", n.Label, n.Value, n.Unit)))
 		}
 		for _, e := range f.Evidence {
 			p.para(4, "–", p.span(e.From, e.To)+": "+e.Note)
 			for _, b := range e.Before {
-				p.para(8, "", b)
+				p.para(8, "·", b)
 			}
 		}
 		for _, c := range f.Causes {
@@ -179,6 +193,16 @@ func (p *page) answers(r *analyse.Result) {
 		for _, because := range order {
 			p.para(4, "–", strings.Join(kinds[because], ", ")+": "+because)
 		}
+	}
+}
+
+func (p *page) marks(r *analyse.Result) {
+	if len(r.Marks) == 0 {
+		return
+	}
+	p.title("what people noted")
+	for _, m := range r.Marks {
+		p.para(4, "–", p.day(m.At)+": "+m.Text)
 	}
 }
 

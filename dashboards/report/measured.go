@@ -22,7 +22,7 @@ func (c *composer) measured() []section {
 	}
 	add("clock", "The clock", c.clockLines())
 	if len(c.in.Marks) > 0 {
-		add("marks", "Marks set while recording", []block{c.marks()})
+		add("marks", "What people noted", []block{c.marks()})
 	}
 	return out
 }
