@@ -26,6 +26,8 @@ type Case struct {
 	LookAlikeOf string   // the kind that it resembles and must not be; "" where it is none
 	Severity    Severity // of the first kind intended; "" where none is
 	Cause       string   // the cause to be named first, where there is a word for it; else ""
+	// Causes are the words that may stand first, by kind, where the library has any; see wordsFor.
+	Causes map[string][]string
 
 	change func(*house.Scenario, *rand.Rand)
 	needs  func(*house.Scenario) bool // nil: fits every build

@@ -30,7 +30,8 @@ type Label struct {
 	Value    float64 // the criterion's quantity; of the row that decided
 	Because  string  // with figures
 	Severity Severity
-	Cause    string // the case's cause, where this kind is the first it intends; of a lockout the commonest true one
+	Cause    string   // what the case does to bring this kind, where there is a word for it; of a lockout the commonest true one
+	Causes   []string // the words that may stand first, Cause among them
 	Evidence []Evidence
 	Visible  bool // the points that would show it are in the capture
 }
@@ -66,8 +67,12 @@ func Labels(c Case, s house.Scenario, t house.Truth, m Measures) []Label {
 	for _, k := range Kinds() {
 		l := of[k](rows[k])
 		l.Kind, l.Visible = k, visible(k, &s)
-		if l.Verdict == Present && l.Cause == "" && len(c.Intended) > 0 && c.Intended[0] == k {
-			l.Cause = c.Cause
+		switch words := c.Causes[k]; {
+		case l.Verdict != Present:
+		case l.Cause != "": // told by the events themselves
+			l.Causes = []string{l.Cause}
+		case len(words) > 0:
+			l.Cause, l.Causes = words[0], words
 		}
 		list = append(list, l)
 	}

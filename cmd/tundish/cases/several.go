@@ -34,11 +34,12 @@ func several() (list []Case) {
 		{"several-switched-live", "switched-live", 3, []string{"short-cycling-least-output", "lockout-volatile"}},
 		{"several-heat-pump", "heat-pump-radiators", 7, []string{"oversized-heat-pump", "cylinder-too-cool-heat-pump"}},
 	} {
-		c := Case{Name: h.name, Build: h.build, Days: h.days}
+		c := Case{Name: h.name, Build: h.build, Days: h.days, Causes: map[string][]string{}}
 		var changes []func(*house.Scenario, *rand.Rand)
 		var needs []func(*house.Scenario) bool
 		for i, n := range h.ways {
 			w := named[n]
+			w.causes(c.Causes)
 			c.Intended = append(c.Intended, w.kind)
 			c.Intended = append(c.Intended, w.also...)
 			changes = append(changes, w.change)

@@ -19,7 +19,9 @@ func visible(kind string, s *house.Scenario) bool {
 	}
 	pipes := !s.NoProbes || answered(idFlow, idReturn)
 	switch kind {
-	case "short-cycling", "low-delta-t", "high-delta-t", "no-circulation", "not-condensing":
+	case "no-circulation":
+		return answered(idFlow) // a pipe in which no water moves shows a probe nothing of the boiler
+	case "short-cycling", "low-delta-t", "high-delta-t", "not-condensing":
 		return pipes
 	case "oversized":
 		return true // by the job sheet's figures
@@ -35,7 +37,8 @@ func visible(kind string, s *house.Scenario) bool {
 		own, probes := len(s.Faults.OwnSensor) > 0, len(s.Faults.Probe) > 0
 		return own && !s.NoBus || probes && !s.NoProbes || !own && !probes && pipes
 	case "cylinder-too-cool":
-		return s.HotWater.Kind == house.Cylinder && (answered(idHotWater) || !s.NoProbes && s.Probes.CylinderROM != "")
+		// an appliance beside which valves share the heat knows nothing of the store
+		return s.HotWater.Kind == house.Cylinder && (answered(idHotWater) && s.HotWater.Plan == house.Priority || !s.NoProbes && s.Probes.CylinderROM != "")
 	}
 	return false
 }

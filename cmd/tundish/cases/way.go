@@ -33,10 +33,23 @@ func (w way) cases() (list []Case) {
 			c.LookAlikeOf = w.kind
 		} else {
 			c.Intended, c.Severity, c.Cause = append([]string{w.kind}, w.also...), w.severity, w.cause
+			c.Causes = map[string][]string{}
+			w.causes(c.Causes)
 		}
 		list = append(list, c)
 	}
 	return list
+}
+
+// causes puts down the words that may stand first as the cause of what the way is meant to bring.
+func (w way) causes(of map[string][]string) {
+	words := wordsFor(w.name)
+	if w.cause != "" {
+		words = []string{w.cause}
+	}
+	if len(words) > 0 {
+		of[w.kind] = words
+	}
 }
 
 // ways lists all ways, kind by kind in the order in which they are told.

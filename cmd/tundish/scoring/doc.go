@@ -19,4 +19,10 @@
 // which its adapter was dead; each widened by [edgeOfSight] and the tolerance. So is a found firing that matches
 // nothing and overlaps such a stretch. Where only probes listen to an appliance with instantaneous hot water, a
 // firing during a draw is set aside as unseen and counted as that: the water never passes the pipes.
+//
+// # The findings
+//
+// [MakeFindings] and [MakeWeeks] do the same for the sixteen checks: homes of the library of cases, each told of by its
+// own bus and probes, and the answers held against the labels of package cases. What an answer is worth is said in one
+// place, by the verdicts.
 package scoring

@@ -99,7 +99,7 @@ func Listen(ctx context.Context, s house.Scenario, seed uint64, l Listening) (He
 		seq++
 		rec.Seq, rec.Run = seq, runs[run].ID
 		a.Record(rec.Source, rec.Run, rec.Time, rec.Note)
-		_ = d.Decode(rec, a.Reading) // what a decoder refuses, it counts itself
+		a.Refused(rec.Time, d.Decode(rec, a.Reading)) // what a decoder refuses, it counts itself
 		return nil
 	}})
 	if err != nil {
