@@ -9,6 +9,8 @@ import (
 
 	"golang.org/x/term"
 
+	"tundish/analyse"
+	"tundish/cmd/tundish/jobsheet"
 	"tundish/dashboards/findings"
 )
 
@@ -16,10 +18,17 @@ type analyseCmd struct {
 	Capture  string `arg:"" help:"The capture to look at."`
 	JSON     bool   `name:"json" help:"Write JSON for programs."`
 	Episodes bool   `help:"Add every firing, demand, lockout and silence."`
+	Why      string `placeholder:"KIND" help:"Tell the reasoning of one kind: data, criteria, what was measured and ruled out, causes."`
 	Job      string `placeholder:"JOB.toml" help:"A job sheet that amends the one in the capture."`
 }
 
 func (c analyseCmd) Run(ctx context.Context, s *streams) (err error) {
+	var why *analyse.Check
+	if c.Why != "" {
+		if why, err = checkOf(c.Why); err != nil {
+			return err
+		}
+	}
 	kept, err := openCapture(c.Capture, c.Job)
 	if err != nil {
 		return err
@@ -29,11 +38,24 @@ func (c analyseCmd) Run(ctx context.Context, s *streams) (err error) {
 	if err != nil {
 		return err
 	}
-	o := findings.Options{Episodes: c.Episodes, Amended: kept.amendedWords(), Warnings: kept.warnings(seen)}
+	o := findings.Options{Episodes: c.Episodes, Why: why, Amended: kept.amendedWords(), Warnings: kept.warnings(seen)}
 	if c.JSON {
 		return findings.WriteJSON(s.out, result, o)
 	}
 	return findings.WriteText(s.out, result, kept.sheet.Job.Zone, textWidth(s.out), o)
+}
+
+// checkOf finds the check of a kind.
+func checkOf(kind string) (*analyse.Check, error) {
+	all := checks()
+	var kinds []string
+	for i := range all {
+		if all[i].Kind == kind {
+			return &all[i], nil
+		}
+		kinds = append(kinds, all[i].Kind)
+	}
+	return nil, usagef("%q is no kind of finding%s", kind, jobsheet.Suggestion(kind, kinds))
 }
 
 // plainWidth is the width of text that goes to a file or a pipe.

@@ -1,14 +1,12 @@
 package main
 
 import (
-	"context"
 	"errors"
 
 	"tundish/analyse"
 	"tundish/analyse/episode"
 	"tundish/capture/capfile"
 	"tundish/cmd/tundish/jobsheet"
-	"tundish/decode"
 )
 
 // captured is a capture that is open for reading, with the job sheets that go with it.
@@ -38,13 +36,16 @@ func openCapture(path, job string) (*captured, error) {
 
 func (c *captured) close() error { return c.reader.Close() }
 
-// analyse runs all checks over the whole capture.
-func (c *captured) analyse(ctx context.Context) (*analyse.Result, *scanned, error) {
-	cfg := analyse.Config{Site: c.sheet.AnalyseSite(), Plant: c.sheet.Plant, Checks: checks()}
+// config is what is known beforehand of a record of these runs.
+func (c *captured) config(runs []capfile.Run) analyse.Config {
+	cfg := analyse.Config{Site: c.sheet.AnalyseSite(), Plant: c.sheet.Plant, Checks: checks(), Sensors: c.sheet.Sensors(), Marks: c.marks(), Codes: c.sheet.Codes}
 	if c.reader.Head().Records == 0 {
 		cfg.Checks = unanswered(cfg.Checks)
 	}
-	for _, r := range c.reader.Runs() {
+	for _, r := range runs {
+		if r.Kind == capfile.Note { // somebody's marks, and no stretch of recording
+			continue
+		}
 		if r.From.IsZero() { // its clock is not known, and its records are left out
 			continue
 		}
@@ -55,15 +56,7 @@ func (c *captured) analyse(ctx context.Context) (*analyse.Result, *scanned, erro
 			cfg.Buses = append(cfg.Buses, s.Name)
 		}
 	}
-	a := analyse.New(cfg)
-	s, err := c.scan(ctx, capfile.Window{}, listener{a.Record, a.Damage}, func(r decode.Reading) error {
-		a.Reading(r)
-		return nil
-	})
-	if err != nil {
-		return nil, nil, err
-	}
-	return a.Result(), s, nil
+	return cfg
 }
 
 // unanswered gives the checks for a capture in which nothing stands yet: where nothing was seen, nothing is clear.

@@ -31,9 +31,12 @@ type commands struct {
 	Record   recordCmd   `cmd:"" help:"Run the logger until it is stopped, into a capture beside the job sheet. Started again, it goes on in the same capture."`
 	Import   importCmd   `cmd:"" help:"Make a capture from files, one for each source. It overwrites nothing."`
 	Analyse  analyseCmd  `cmd:"" help:"Say what a capture shows: found, clear, not assessable; as text or as JSON."`
+	Check    checkCmd    `cmd:"" help:"Say whether a set-up is fit to be left: what it can tell, what looks wrongly fitted, and what to do now."`
+	Criteria criteriaCmd `cmd:"" help:"Print the values by which the checks decide, each with its unit and source."`
 	Report   reportCmd   `cmd:"" help:"Write the evidence report of a capture (PDF or HTML)."`
 	Verify   verifyCmd   `cmd:"" help:"Prove the seal chain of a capture, or name the first block that fails."`
 	Export   exportCmd   `cmd:"" help:"Write a capture's readings for other tools (CSV), a row a reading: time, series, value, unit, quality."`
+	Mark     markCmd     `cmd:"" help:"Keep in a capture what a person noticed or did, and when: \"reset pressed\"."`
 	Decode   decodeCmd   `cmd:"" help:"Explain OpenTherm frames given as 8 hex digits; a wrong frame says why."`
 	Simulate simulateCmd `cmd:"" help:"Write a simulated home as files to import, and beside them what truly happened (truth.json)."`
 	Score    scoreCmd    `cmd:"" help:"Measure how far what is told can be trusted, on simulated houses."`
@@ -76,6 +79,7 @@ func run(ctx context.Context, args []string, in io.Reader, out, errw io.Writer) 
 	parser, err := kong.New(&c, kong.Name("tundish"), kong.Description(description),
 		kong.Writers(out, errw), kong.Exit(func(code int) { exited = code }),
 		kong.ConfigureHelp(kong.HelpOptions{Compact: true, WrapUpperBound: 76}),
+		kong.Vars{"check_after": checkAfter.String()},
 		kong.BindTo(ctx, (*context.Context)(nil)))
 	if err != nil {
 		fmt.Fprintln(errw, "error:", err)

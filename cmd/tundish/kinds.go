@@ -7,9 +7,18 @@ import (
 
 	"tundish/analyse"
 	"tundish/analyse/bus"
+	"tundish/analyse/circulation"
+	"tundish/analyse/condensing"
 	"tundish/analyse/cycling"
+	"tundish/analyse/cylinder"
 	"tundish/analyse/deltat"
+	"tundish/analyse/demand"
+	"tundish/analyse/ignition"
 	"tundish/analyse/lockout"
+	"tundish/analyse/overshoot"
+	"tundish/analyse/pressure"
+	"tundish/analyse/sensors"
+	"tundish/analyse/sizing"
 	"tundish/capture"
 	wire "tundish/capture/onewire"
 	serial "tundish/capture/serialline"
@@ -27,33 +36,20 @@ func checks() []analyse.Check {
 		cycling.Short(),
 		deltat.Low(),
 		deltat.High(),
-		analyse.NotBuilt("oversized", "the plant's output is far above what the building takes"),
+		sizing.Oversized(),
 		lockout.Check(),
-		analyse.NotBuilt("ignition-retries", "attempts that failed before one succeeded"),
-		analyse.NotBuilt("demand-not-met", "heat asked for and not given"),
-		analyse.NotBuilt("no-circulation", "flow rises fast while return does not follow"),
-		analyse.NotBuilt("not-condensing", "most heat made with the return above the dew point"),
-		analyse.NotBuilt("flow-overshoot", "flow runs well past its set-point after most starts"),
-		analyse.NotBuilt("pressure-loss", "system pressure falls over days"),
-		analyse.NotBuilt("pressure-swing", "pressure follows water temperature too far"),
-		analyse.NotBuilt("probe-disagreement", "two sensors of the same water differ"),
-		analyse.NotBuilt("sensor-fault", "a sensor gives values that water cannot have"),
-		needsCylinder(analyse.NotBuilt("cylinder-too-cool", "stored hot water does not reach its hygiene temperature")),
+		ignition.Retries(),
+		demand.Check(),
+		circulation.Check(),
+		condensing.Check(),
+		overshoot.Check(),
+		pressure.Loss(),
+		pressure.Swing(),
+		sensors.Disagreement(),
+		sensors.Fault(),
+		cylinder.Check(),
 		bus.Silence(),
 	}
-}
-
-// needsCylinder makes a check clear where the job sheet says that there is no cylinder.
-func needsCylinder(c analyse.Check) analyse.Check {
-	run := c.Run
-	c.Run = func(p *analyse.Pass) {
-		if p.Plant.HotWater == analyse.NoHotWater || p.Plant.HotWater == analyse.InstantaneousHotWater {
-			p.Clear("does not apply: there is no cylinder")
-			return
-		}
-		run(p)
-	}
-	return c
 }
 
 // kind is one way of getting data: how its records are taken and how they are decoded.

@@ -16,8 +16,9 @@ import (
 )
 
 type recordCmd struct {
-	Job string `arg:"" placeholder:"JOB.toml" help:"The job sheet."`
-	Out string `short:"o" placeholder:"FILE" help:"The capture (default: beside the job sheet, NAME.capture). If it exists, recording goes on in it."`
+	Job        string        `arg:"" placeholder:"JOB.toml" help:"The job sheet."`
+	Out        string        `short:"o" placeholder:"FILE" help:"The capture (default: beside the job sheet, NAME.capture). If it exists, recording goes on in it."`
+	CheckAfter time.Duration `placeholder:"TIME" default:"${check_after}" help:"Say once, after this time, whether the set-up is fit to be left; 0s: never (default: ${default})."`
 }
 
 func (c recordCmd) Run(ctx context.Context, s *streams) error {
@@ -53,7 +54,9 @@ func (c recordCmd) Run(ctx context.Context, s *streams) error {
 	}
 	logger := recorder.New(recorder.Config{Sources: sources, Sink: sink{w, run, seen}, Clock: clock, Run: run, Log: s.log})
 	stopStatus := showStatus(s.screen, logger, seen, path)
+	stopCheck := firstCheck{path, run, s.screen, s.log}.start(ctx, c.CheckAfter)
 	err = logger.Run(ctx)
+	stopCheck()
 	stopStatus()
 	return c.end(w, run, clock, path, err, ctx.Err() != nil, s)
 }

@@ -67,7 +67,7 @@ func (c reportCmd) with(ctx context.Context, do func(report.Input) error) (err e
 		Sources: reportSources(kept, result, seen),
 		Proof:   proof,
 		Clock:   clockLines(kept),
-		Marks:   reportMarks(kept.reader.Marks()),
+		Marks:   reportMarks(kept.marks()),
 		Damaged: kept.leftOut(seen),
 		Amended: kept.amendedWords(),
 		Program: programName(),
@@ -109,10 +109,10 @@ func reportSources(kept *captured, r *analyse.Result, seen *scanned) []report.So
 	return out
 }
 
-func reportMarks(marks []capfile.Mark) []report.Mark {
+func reportMarks(marks []analyse.Mark) []report.Mark {
 	var out []report.Mark
 	for _, m := range marks {
-		out = append(out, report.Mark{At: m.Time, Text: m.Text})
+		out = append(out, report.Mark{At: m.At, Text: m.Text})
 	}
 	return out
 }
@@ -121,6 +121,9 @@ func reportMarks(marks []capfile.Mark) []report.Mark {
 func clockLines(c *captured) []string {
 	var out []string
 	for _, r := range c.reader.Runs() {
+		if r.Kind == capfile.Note { // its mark is told elsewhere
+			continue
+		}
 		if r.From.IsZero() {
 			out = append(out, fmt.Sprintf("run %d: what was noted of its clock is damaged", r.Number))
 			continue

@@ -4,6 +4,7 @@ import (
 	"context"
 	"errors"
 	"fmt"
+	"slices"
 	"time"
 
 	"tundish/capture"
@@ -20,6 +21,15 @@ type scanned struct {
 	unread   map[string]uint64 // records by source that are in no job sheet
 	untimed  map[uint32]uint64 // records by run whose time is not known
 	damage   []*capfile.DamageError
+	lastWay  route
+	near     []namedDecoder            // of the last way, as they were asked for: sources are few
+	counted  map[string][]decode.Count // by source, of a scan that was done in pieces
+}
+
+// namedDecoder is the decoder of a source.
+type namedDecoder struct {
+	name string
+	*sourceDecoder
 }
 
 // route is one way through a source's records: with one job sheet, and for an imported file with a state of its own,
@@ -51,6 +61,11 @@ func newDecoders(sheet *jobsheet.Sheet, plant *jobsheet.Sheet) (decoders, error)
 type listener struct {
 	record func(source string, run uint32, t time.Time, note string) // each record, before its readings
 	hole   func(source string)                                       // records were lost to damage; "" for all sources
+	refuse func(t time.Time, err error)                              // what a decoder refused of a record
+	counts capfile.Window                                            // the records that are counted
+	begin  func(s *scanned)                                          // counting begins
+	end    func(s *scanned)                                          // and ends, if records come after
+	going  bool                                                      // the record goes on: what decoders hold back is left
 }
 
 // scan decodes the records of a window, in order. Damaged places and records whose time is not known are passed over
@@ -64,6 +79,10 @@ func (c *captured) scan(ctx context.Context, w capfile.Window, l listener, emit 
 		}
 	}
 	imported := map[uint32]bool{}
+	border := l.counts.From
+	if border.IsZero() {
+		border = l.counts.To
+	}
 	for _, r := range c.reader.Runs() {
 		imported[r.Number] = r.Kind == capfile.Import
 	}
@@ -85,7 +104,12 @@ func (c *captured) scan(ctx context.Context, w capfile.Window, l listener, emit 
 			s.untimed[rec.Run]++
 			continue
 		}
-		s.records++
+		if !border.IsZero() && !rec.Time.Before(border) {
+			border = s.cross(&l, border, rec.Time)
+		}
+		if l.counts.Has(rec.Time) {
+			s.records++
+		}
 		if l.record != nil {
 			l.record(rec.Source, rec.Run, rec.Time, rec.Note)
 		}
@@ -102,13 +126,21 @@ func (c *captured) scan(ctx context.Context, w capfile.Window, l listener, emit 
 				return nil, fmt.Errorf("%s: %w", c.path, err)
 			}
 		}
-		s.decode(way, rec, pass)
+		taken, refused := s.decode(way, rec, pass)
+		if l.refuse != nil && refused != nil {
+			l.refuse(rec.Time, refused)
+		}
+		if !taken && l.counts.Has(rec.Time) {
+			s.unread[rec.Source]++
+		}
 		if stop != nil {
 			return s, stop
 		}
 	}
 	for _, way := range s.order {
-		s.flush(way, pass)
+		if !l.going {
+			s.flush(way, pass)
+		}
 	}
 	if s.records == 0 && len(s.untimed) > 0 {
 		return nil, fmt.Errorf("%s: the time of no record is known: what was noted of the clock is damaged", c.path)
@@ -127,13 +159,41 @@ func (s *scanned) use(way route, plant *jobsheet.Sheet) error {
 }
 
 // decode gives a record to its decoder. What a decoder refuses, it counts itself.
-func (s *scanned) decode(way route, rec capture.Record, pass func(decode.Reading)) {
-	d := s.decoders[way][rec.Source]
-	if d == nil {
-		s.unread[rec.Source]++
-		return
+// False: no decoder takes it.
+func (s *scanned) decode(way route, rec capture.Record, pass func(decode.Reading)) (taken bool, refused error) {
+	if way != s.lastWay {
+		s.lastWay, s.near = way, s.near[:0]
 	}
-	_ = d.Decode(rec, pass)
+	var d *sourceDecoder
+	for i := range s.near {
+		if s.near[i].name == rec.Source {
+			d = s.near[i].sourceDecoder
+			break
+		}
+	}
+	if d == nil {
+		if d = s.decoders[way][rec.Source]; d == nil {
+			return false, nil
+		}
+		s.near = append(s.near, namedDecoder{rec.Source, d})
+	}
+	return true, d.Decode(rec, pass)
+}
+
+// cross goes over a border of what is counted, at the first record after it, and gives the next border.
+func (s *scanned) cross(l *listener, border, t time.Time) time.Time {
+	if border.Equal(l.counts.From) {
+		if l.begin != nil {
+			l.begin(s)
+		}
+		if border = l.counts.To; border.IsZero() || t.Before(border) {
+			return border
+		}
+	}
+	if l.end != nil {
+		l.end(s)
+	}
+	return time.Time{}
 }
 
 // flush gives what the decoders of a way hold back, when its records have ended.
@@ -145,6 +205,14 @@ func (s *scanned) flush(way route, pass func(decode.Reading)) {
 
 // tally adds up what was counted of a source by the decoders of all ways.
 func (s *scanned) tally(source string) []decode.Count {
+	if s.counted != nil {
+		return slices.DeleteFunc(slices.Clone(s.counted[source]), func(n decode.Count) bool { return n.N == 0 })
+	}
+	return slices.DeleteFunc(s.tallyAll(source), func(n decode.Count) bool { return n.N == 0 })
+}
+
+// tallyAll gives what was not counted as 0.
+func (s *scanned) tallyAll(source string) []decode.Count {
 	var out []decode.Count
 	place := map[string]int{}
 	for _, way := range s.order {
@@ -153,9 +221,6 @@ func (s *scanned) tally(source string) []decode.Count {
 			continue
 		}
 		for _, n := range d.Tally() {
-			if n.N == 0 {
-				continue
-			}
 			if i, ok := place[n.Name]; ok {
 				out[i].N += n.N
 				continue

@@ -3,16 +3,16 @@ package main
 import (
 	"context"
 	"fmt"
-	"io"
 	"strconv"
 	"strings"
-	"time"
 
 	"tundish/cmd/tundish/scoring"
 )
 
 type scoreCmd struct {
 	Episodes scoreEpisodesCmd `cmd:"" help:"How far the episodes can be trusted: what is told of simulated houses against what was done to them, as a table (Markdown)."`
+	Findings scoreFindingsCmd `cmd:"" help:"How right the findings are: what is said of the library's homes against what is true of them, as tables (Markdown)."`
+	Healthy  scoreHealthyCmd  `cmd:"" help:"What is wrongly found at sound homes, over many home-weeks."`
 }
 
 type scoreEpisodesCmd struct {
@@ -35,27 +35,12 @@ func (c scoreEpisodesCmd) Run(ctx context.Context, s *streams) error {
 			return err
 		}
 	}
-	began := time.Now()
-	told := 0
-	cfg.Progress = func(done, total int) {
-		if tenth := 10 * done / total; tenth > told {
-			told = tenth
-			fmt.Fprintf(s.err, "%d of %d ways to listen measured after %s\n", done, total, time.Since(began).Round(time.Second))
-		}
-	}
+	cfg.Progress = tenths(s.err, "ways to listen measured")
 	table, err := scoring.Make(ctx, cfg)
 	if err != nil {
 		return err
 	}
-	text := table.Markdown(c.command())
-	if c.Out == "" {
-		_, err = io.WriteString(s.out, text)
-		return err
-	}
-	return writeAside(c.Out, func(w io.Writer) error {
-		_, err := io.WriteString(w, text)
-		return err
-	})
+	return writeText(s.out, c.Out, table.Markdown(c.command()))
 }
 
 // command is the command line that makes the same table.

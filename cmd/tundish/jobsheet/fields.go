@@ -38,10 +38,11 @@ var (
 		{"inside_design_c", number("°C", 5, 35, func(s *Sheet, v float64) { set(&s.Plant.InsideDesign, v) })},
 		{"design_heat_loss_kw", number("kW", 0.1, 1000, func(s *Sheet, v float64) { set(&s.Plant.DesignHeatLoss, v) })},
 		{"house", text(func(s *Sheet) *string { return &s.Site.House })},
-		{"calorific_value_mj_m3", number("MJ/m³", 10, 140, func(s *Sheet, v float64) { set(&s.Site.CalorificValue, v) })},
+		{"calorific_value_mj_m3", number("MJ/m³", 10, 140, func(s *Sheet, v float64) { set(&s.Plant.CalorificValue, v) })},
 	}
 	plantFields = []field{
 		{"kind", oneOf([]string{"boiler", "heat-pump"}, func(s *Sheet, v string) { s.Plant.Kind = v })},
+		{"condensing", yesNo(func(s *Sheet, v bool) { s.Plant.Condensing = analyse.Some(v) })},
 		{"fuel", oneOf([]string{"natural-gas", "lpg", "oil", "electricity"}, func(s *Sheet, v string) { s.Plant.Fuel = v })},
 		{"emitters", oneOf([]string{"radiators", "underfloor"}, func(s *Sheet, v string) { s.Plant.Emitters = v })},
 		{"output_max_kw", number("kW", 0.5, 2000, func(s *Sheet, v float64) { set(&s.Plant.OutputMax, v) })},
@@ -63,6 +64,18 @@ var (
 		{"minimum_pressure_bar", number("bar", 0.1, 6, func(s *Sheet, v float64) { set(&s.Plant.MinimumPressure, v) })},
 	}
 )
+
+// yesNo takes true or false.
+func yesNo(put func(*Sheet, bool)) func(*Sheet, any) error {
+	return func(s *Sheet, v any) error {
+		b, ok := v.(bool)
+		if !ok {
+			return fmt.Errorf("must be true or false, not %s", describe(v))
+		}
+		put(s, b)
+		return nil
+	}
+}
 
 func set[T ~float64](o *analyse.Opt[T], v float64) { *o = analyse.Some(T(v)) }
 
@@ -104,6 +117,16 @@ func asLines(v any, may string) (string, error) {
 		}
 	}
 	return t, nil
+}
+
+// OneLine says what is wrong with a text that must be of one line and steer nothing.
+func OneLine(text string) error {
+	for _, c := range text {
+		if steers(c) {
+			return fmt.Errorf("holds the control character %U", c)
+		}
+	}
+	return nil
 }
 
 // steers tells whether a character does something to its surroundings instead of being seen: control characters, line

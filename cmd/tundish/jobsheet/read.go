@@ -68,7 +68,7 @@ func (r *reader) fail(path, format string, args ...any) {
 }
 
 func (r *reader) top(tree map[string]any) {
-	tables := []string{"job", "site", "plant", "source"}
+	tables := []string{"job", "site", "plant", "codes", "source"}
 	for _, name := range sortedKeys(tree) {
 		if !slices.Contains(tables, name) {
 			r.unknown(name, name, tables)
@@ -84,6 +84,7 @@ func (r *reader) top(tree map[string]any) {
 	r.table(tree, "site", siteFields)
 	r.table(tree, "plant", plantFields)
 	r.across()
+	r.codes(tree["codes"])
 	r.sources(tree["source"])
 }
 
@@ -121,10 +122,11 @@ func (r *reader) table(tree map[string]any, name string, fields []field) {
 
 // unknown reports a key that does not exist, with the nearest one that does.
 func (r *reader) unknown(path, key string, known []string) {
-	r.fail(path, "unknown key%s", suggestion(key, known))
+	r.fail(path, "unknown key%s", Suggestion(key, known))
 }
 
-func suggestion(word string, known []string) string {
+// Suggestion says which of the known words was most likely meant, or names them all.
+func Suggestion(word string, known []string) string {
 	if near := nearest(word, known); near != "" {
 		return "; did you mean " + near + "?"
 	}
@@ -148,7 +150,7 @@ func (r *reader) across() {
 	}
 }
 
-func sortedKeys(m map[string]any) []string {
+func sortedKeys[T any](m map[string]T) []string {
 	keys := make([]string, 0, len(m))
 	for k := range m {
 		keys = append(keys, k)

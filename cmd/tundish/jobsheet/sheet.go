@@ -18,7 +18,9 @@ type Sheet struct {
 	Job  Job
 	Site Site
 	// Plant is what analysis needs of [plant] and [site].
-	Plant   analyse.Plant
+	Plant analyse.Plant
+	// Codes is the [codes] table: words from the maker's instructions for the appliance's own codes.
+	Codes   map[int]string
 	Sources []Source
 }
 
@@ -34,8 +36,7 @@ type Job struct {
 
 // Site is what of the [site] table analysis does not use yet.
 type Site struct {
-	House          string // a house file beside the job sheet
-	CalorificValue analyse.Opt[float64]
+	House string // a house file beside the job sheet
 }
 
 // Source is one [[source]].
@@ -64,6 +65,10 @@ type Source struct {
 type Mapping struct {
 	Point  decode.Point
 	Offset unit.Kelvin // added to what the probe says
+	// Accuracy is how far it may be from the water, ±, offset applied; not known: what its kind of chip promises.
+	Accuracy analyse.Opt[unit.Kelvin]
+	// Paired is the error of the difference to the other probe of the pair that a comparison in the same water left, ±.
+	Paired analyse.Opt[unit.Kelvin]
 }
 
 // AnalyseSite is the site as analysis wants it.

@@ -4,6 +4,7 @@ import (
 	"errors"
 	"os"
 	"path/filepath"
+	"strconv"
 	"strings"
 	"testing"
 
@@ -70,7 +71,7 @@ func TestWholeSheet(t *testing.T) {
 	if len(s.Sources) != 2 || s.Sources[0].Port == "" || s.Sources[0].Line != 26 {
 		t.Fatalf("sources are %+v", s.Sources)
 	}
-	want := Mapping{decode.Return, -0.19}
+	want := Mapping{Point: decode.Return, Offset: -0.19}
 	if got := s.Sources[1].Points["28-0000a71c039b"]; got != want {
 		t.Errorf("mapping is %+v, want %+v", got, want)
 	}
@@ -80,7 +81,7 @@ func TestWholeSheet(t *testing.T) {
 func TestErrorsNameKeyFileAndLine(t *testing.T) {
 	cases := []struct{ name, old, new, want string }{
 		{"unknown key", "fuel              =", "fule              =", "job.toml:14: plant.fule: unknown key; did you mean fuel?"},
-		{"unknown table", "[site]", "[sight]", "job.toml:6: sight: unknown key; known here: job, site, plant, source"},
+		{"unknown table", "[site]", "[sight]", "job.toml:6: sight: unknown key; known here: job, site, plant, codes, source"},
 		{"wrong unit in the key", "output_max_kw     = 24.0", "output_max_w      = 24000", "job.toml:16: plant.output_max_w: unknown key; did you mean output_max_kw?"},
 		{"unit as text", "design_flow_c     = 70.0", `design_flow_c     = "70 °C"`, "job.toml:19: plant.design_flow_c: must be a bare number in °C"},
 		{"out of range", "output_max_kw     = 24.0", "output_max_kw     = 24000", "job.toml:16: plant.output_max_kw: 24000 is outside 0.5 to 2000 kW"},
@@ -89,6 +90,13 @@ func TestErrorsNameKeyFileAndLine(t *testing.T) {
 		{"return above flow", "design_return_c   = 50.0", "design_return_c   = 75.0", "job.toml:20: plant.design_return_c: 75.0 °C is not below design_flow_c"},
 		{"least above greatest", "output_min_kw     = 6.0", "output_min_kw     = 30.0", "job.toml:17: plant.output_min_kw: 30.0 kW is above output_max_kw"},
 		{"time zone", "Europe/London", "Europe/Lundon", "job.toml:3: job.timezone: \"Europe/Lundon\" is no IANA time zone"},
+		{"no code", "[site]", "[codes]\nE5 = \"x\"\n[site]", "job.toml:7: codes.E5: must be a code as the bus gives it, a whole number from 1 to 65535"},
+		{"code too high", "[site]", "[codes]\n65536 = \"x\"\n[site]", "job.toml:7: codes.65536: must be a code"},
+		{"code with a nought before it", "[site]", "[codes]\n\"07\" = \"x\"\n[site]", "job.toml:7: codes.07: must be a code"},
+		{"code without words", "[site]", "[codes]\n7 = \"\"\n[site]", "job.toml:7: codes.7: is empty"},
+		{"escape in a code's words", "[site]", "[codes]\n7 = \"\\u001b\"\n[site]", "job.toml:7: codes.7: holds the control character U+001B"},
+		{"code twice", "[site]", "[codes]\n7 = \"a\"\n\"7\" = \"b\"\n[site]", "job.toml:8: codes.7: stands here a second time"},
+		{"codes as a value", "[job]", "codes = 7\n[job]", "job.toml:1: codes: must be a table: [codes]"},
 		{"no name", `name     = "Mill Row 3"`, "", "job.toml:1: job: name is missing"},
 		{"duplicate source name", `name   = "probes"`, `name   = "boiler"`, `job.toml:33: source[1].name: "boiler" is the name of the source in line 26 already`},
 		{"duplicate key", "baud = 9600", "baud = 9600\nbaud = 4800", "job.toml:31: source[0].baud: stands here a second time; the first is in line 30"},
@@ -99,6 +107,9 @@ func TestErrorsNameKeyFileAndLine(t *testing.T) {
 		{"no temperature", `= "flow", "28`, `= "pressure", "28`, `"pressure" is no temperature`},
 		{"two probes, one point", `point = "return"`, `point = "flow"`, `job.toml:36: source[1].points.28-0000a71c039b: "flow" is measured by 28-0000a71c01f4 already`},
 		{"offset", "-0.19", "-19", "source[1].points.28-0000a71c039b.offset_k: -19 is outside -12 to 12 K"},
+		{"accuracy", "offset_k = -0.19", "accuracy_k = 0", "source[1].points.28-0000a71c039b.accuracy_k: 0 is outside 0.03 to 12 K"},
+		{"pairing", "offset_k = -0.19", "paired_k = \"good\"", "source[1].points.28-0000a71c039b.paired_k: must be a bare number in K"},
+		{"key of a probe", "offset_k", "paird_k", "source[1].points.28-0000a71c039b.paird_k: unknown key; did you mean paired_k?"},
 		{"no probe", "28-0000a71c01f4", "hall", "source[1].points.hall: is no 1-Wire device"},
 		{"no thermometer", `"28-0000a71c01f4" = "flow"`, `"12-0000a71c01f4" = "flow"`, "job.toml:36: source[1].points.12-0000a71c01f4: 12-0000a71c01f4: family 12 is not a thermometer"},
 		{"terminal escape", `"Mill Row 3"`, `"Mill\u001b[2J Row"`, "job.toml:2: job.name: holds the control character U+001B"},
@@ -207,4 +218,55 @@ func FuzzParse(f *testing.F) {
 			t.Fatalf("sheet %v, error %v", s, err)
 		}
 	})
+}
+
+// TestCodes: a code stands for a fault code and a diagnostic code alike.
+func TestCodes(t *testing.T) {
+	const source = "[[source]]\nname = \"boiler\"\nkind = \"opentherm\"\n"
+	sheet, err := Parse("job.toml", []byte("[job]\nname = \"x\"\n[codes]\n\"133\" = \"no flame seen\"\n7 = \"fan\"\n"+source))
+	if err != nil {
+		t.Fatal(err)
+	}
+	if len(sheet.Codes) != 2 || sheet.Codes[133] != "no flame seen" || sheet.Codes[7] != "fan" {
+		t.Errorf("codes are %v", sheet.Codes)
+	}
+	amended, err := Parse("job.toml", []byte("[job]\nname = \"x\"\n[codes]\n\"133\" = \"no gas\"\n7 = \"fan\"\n"+source))
+	if err != nil {
+		t.Fatal(err)
+	}
+	if got := Changes(sheet, amended); len(got) != 1 || !strings.Contains(got[0], "codes.133") {
+		t.Errorf("changes are %q", got)
+	}
+}
+
+func TestSourceNames(t *testing.T) {
+	for name, ok := range map[string]bool{
+		"heat meter 2": true, "küche": true, "BMS.unit-7": true, "プローブ": true, "7": true,
+		"BMS/unit-7": false, // a series is SOURCE/POINT
+		"a=b":        false, // SOURCE=FILE
+		" probes":    false, "probes ": false, "": false, "-x": false, "a\tb": false,
+		strings.Repeat("x", 40): true, strings.Repeat("x", 41): false,
+	} {
+		_, err := Parse("job.toml", []byte("[job]\nname = \"x\"\ntimezone = \"UTC\"\n[[source]]\nname = "+strconv.Quote(name)+"\nkind = \"readings\"\n"))
+		if (err == nil) != ok {
+			t.Errorf("%q: %v", name, err)
+		}
+	}
+}
+
+// Without a word a probe errs as its chip's data sheet says: ±0.5 K (DS18B20).
+func TestSensors(t *testing.T) {
+	said := strings.Replace(whole1, "offset_k = -0.19", "offset_k = -0.19, accuracy_k = 0.2, paired_k = 0.1", 1)
+	s, err := Parse("job.toml", []byte(said))
+	if err != nil {
+		t.Fatal(err)
+	}
+	want := []analyse.Sensor{
+		{Series: decode.Series{Source: "probes", Point: decode.Flow}, Error: 0.5},
+		{Series: decode.Series{Source: "probes", Point: decode.Return}, Error: 0.2, Paired: analyse.Some[unit.Kelvin](0.1)},
+	}
+	got := s.Sensors()
+	if len(got) != len(want) || got[0] != want[0] || got[1] != want[1] {
+		t.Errorf("sensors are %v, want %v", got, want)
+	}
 }

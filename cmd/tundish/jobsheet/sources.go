@@ -6,6 +6,7 @@ import (
 	"slices"
 	"time"
 
+	"tundish/analyse"
 	"tundish/decode"
 	"tundish/decode/onewire"
 	"tundish/decode/opentherm"
@@ -27,7 +28,7 @@ var kindKeys = map[string][]string{
 
 var (
 	commonKeys = []string{"name", "kind", "at"}
-	nameRule   = regexp.MustCompile(`^[A-Za-z0-9][A-Za-z0-9._-]{0,39}$`)
+	nameRule   = regexp.MustCompile(`^[\p{L}\p{N}](?:[\p{L}\p{M}\p{N}._ -]{0,38}[\p{L}\p{M}\p{N}._-])?$`)
 	probeRule  = regexp.MustCompile(`^[0-9a-f]{2}-[0-9a-f]{12}$`)
 )
 
@@ -73,7 +74,7 @@ func (r *reader) source(path string, t map[string]any) Source {
 			return err
 		}
 		if !nameRule.MatchString(n) {
-			return fmt.Errorf("%q: a name has letters, digits, '.', '-' and '_' only, 40 at the most", n)
+			return fmt.Errorf("%q: a name has letters, digits, '.', '-', '_' and spaces within only, 40 at the most", n)
 		}
 		s.Name = n
 		return nil
@@ -201,24 +202,38 @@ func (r *reader) points(s *Source, path string, v any) {
 	}
 }
 
+// mappingKeys are the keys of a probe that is given as a table.
+var mappingKeys = []string{"point", "offset_k", "accuracy_k", "paired_k"}
+
 func (r *reader) mapping(path string, v any) (m Mapping, ok bool) {
 	name, isText := v.(string)
 	if t, isTable := v.(map[string]any); isTable {
-		known := []string{"point", "offset_k"}
 		for _, k := range sortedKeys(t) {
-			if !slices.Contains(known, k) {
-				r.unknown(path+"."+k, k, known)
+			if !slices.Contains(mappingKeys, k) {
+				r.unknown(path+"."+k, k, mappingKeys)
 				return m, false
 			}
 		}
 		name, isText = t["point"].(string)
-		if o, given := t["offset_k"]; given {
-			k, err := asNumber(o, "K", -onewire.OffsetLimitK, onewire.OffsetLimitK)
+		for _, x := range []struct {
+			key       string
+			low, high float64
+			put       func(unit.Kelvin)
+		}{
+			{"offset_k", -onewire.OffsetLimitK, onewire.OffsetLimitK, func(k unit.Kelvin) { m.Offset = k }},
+			{"accuracy_k", leastErrorK, onewire.OffsetLimitK, func(k unit.Kelvin) { m.Accuracy = analyse.Some(k) }},
+			{"paired_k", leastErrorK, onewire.OffsetLimitK, func(k unit.Kelvin) { m.Paired = analyse.Some(k) }},
+		} {
+			given, is := t[x.key]
+			if !is {
+				continue
+			}
+			k, err := asNumber(given, "K", x.low, x.high)
 			if err != nil {
-				r.fail(path+".offset_k", "%v", err)
+				r.fail(path+"."+x.key, "%v", err)
 				return m, false
 			}
-			m.Offset = unit.Kelvin(k)
+			x.put(unit.Kelvin(k))
 		}
 	}
 	if !isText {
@@ -233,7 +248,7 @@ func (r *reader) mapping(path string, v any) (m Mapping, ok bool) {
 				names = append(names, q.String())
 			}
 		}
-		r.fail(path, "%q is no point%s", name, suggestion(name, names))
+		r.fail(path, "%q is no point%s", name, Suggestion(name, names))
 		return m, false
 	}
 	if !p.Temperature() {

@@ -1,0 +1,292 @@
+package main
+
+import (
+	"cmp"
+	"context"
+	"fmt"
+	"runtime"
+	"runtime/debug"
+	"slices"
+	"sync"
+	"sync/atomic"
+	"time"
+
+	"tundish/analyse"
+	"tundish/analyse/episode"
+	"tundish/capture/capfile"
+	"tundish/decode"
+)
+
+const (
+	// chunkDays is the number of days that one worker takes at a time. Chunks are counted in the calendar, so that they
+	// lie alike whatever the record's length and however many workers there are: the result is the same. Fewer would
+	// cost more for the hours that each has to read before and after it.
+	chunkDays = 4
+	// warmUp is how long before that a decoder begins, so that it has found its place: it keeps what it heard for a
+	// minute at the most (opentherm.ReplyLimit, onewire.NeighbourLimit).
+	warmUp = 10 * time.Minute
+	// collectAt is the share of garbage to what is in use at which the collector runs, %. Own proposal.
+	collectAt = 30
+)
+
+// chunk is some days of a capture.
+type chunk struct {
+	bounds analyse.Bounds
+	window capfile.Window
+	none   bool // no record lies in it
+	going  bool // records come after the window
+	parts  []*analyse.Part
+	seen   *scanned
+}
+
+// analyse runs all checks over the whole capture, its days on all cores.
+func (c *captured) analyse(ctx context.Context) (*analyse.Result, *scanned, error) {
+	return c.analyseOn(ctx, runtime.GOMAXPROCS(0))
+}
+
+func (c *captured) analyseOn(ctx context.Context, workers int) (*analyse.Result, *scanned, error) {
+	// What stays is small and little is made anew: the collector may come often, and memory stays near what is in use.
+	defer debug.SetGCPercent(debug.SetGCPercent(collectAt))
+	cfg := c.config(c.reader.Runs())
+	chunks := c.chunks(&cfg)
+	readers := []*capfile.Reader{c.reader}
+	defer func() {
+		for _, r := range readers[1:] {
+			_ = r.Close() // it was only read
+		}
+	}()
+	for len(readers) < min(workers, len(chunks)) {
+		r, err := capfile.Open(c.path)
+		if err != nil {
+			break // what is open goes on
+		}
+		readers = append(readers, r)
+		if r.Head() != c.reader.Head() { // it is being recorded: one look at it serves all
+			_, readers = r.Close(), readers[:1]
+			break
+		}
+	}
+	ctx, cancel := context.WithCancelCause(ctx)
+	defer cancel(nil)
+	var next atomic.Int64
+	var all sync.WaitGroup
+	for _, r := range readers {
+		own := *c
+		own.reader = r
+		all.Go(func() {
+			for i := next.Add(1) - 1; i < int64(len(chunks)); i = next.Add(1) - 1 {
+				if err := own.work(ctx, cfg, &chunks[i]); err != nil {
+					cancel(err)
+					return
+				}
+			}
+		})
+	}
+	all.Wait()
+	if err := context.Cause(ctx); err != nil {
+		return nil, nil, err
+	}
+	seen := &scanned{unread: map[string]uint64{}, untimed: map[uint32]uint64{}, counted: map[string][]decode.Count{}}
+	var parts []*analyse.Part
+	for i := range chunks {
+		parts = append(parts, chunks[i].parts...)
+		seen.add(chunks[i].seen)
+	}
+	if err := c.untimed(ctx, seen); err != nil {
+		return nil, nil, err
+	}
+	return analyse.Combine(cfg, parts), seen, nil
+}
+
+// chunks parts the record. The first begins with it, and the last ends with it.
+func (c *captured) chunks(cfg *analyse.Config) []chunk {
+	var from, to time.Time
+	for _, r := range cfg.Runs {
+		if from.IsZero() || r.From.Before(from) {
+			from = r.From
+		}
+		if r.To.After(to) {
+			to = r.To
+		}
+	}
+	if from.IsZero() {
+		return []chunk{{}}
+	}
+	number := func(p episode.Piece) int64 {
+		day := p.From.Add(12*time.Hour).Unix() / 86400
+		return (day - (day%chunkDays+chunkDays)%chunkDays) / chunkDays
+	}
+	var out []chunk
+	first := cfg.Day(from)
+	for last := first; ; {
+		next := last.Next(cfg.Site.Zone)
+		ends := next.From.After(to)
+		if !ends && number(next) == number(first) {
+			last = next
+			continue
+		}
+		x := chunk{bounds: analyse.Bounds{From: first.From, To: last.To},
+			window: capfile.Window{From: first.Begins().Add(-warmUp), To: last.Ends()}}
+		x.going = !to.Before(x.window.To)
+		if len(out) == 0 {
+			x.window.From = time.Time{}
+		}
+		if ends {
+			x.bounds.To, x.window.To = time.Time{}, time.Time{}
+		}
+		x.none = !c.reader.Meets(x.window)
+		if n := len(out) - 1; n >= 0 && out[n].none && x.none {
+			out[n].bounds.To, out[n].window.To = x.bounds.To, x.window.To
+		} else {
+			out = append(out, x)
+		}
+		if ends {
+			return out
+		}
+		first, last = next, next
+	}
+}
+
+// work analyses a chunk.
+func (c *captured) work(ctx context.Context, cfg analyse.Config, x *chunk) (err error) {
+	s := analyse.NewStretch(cfg, x.bounds)
+	x.seen = &scanned{}
+	if !x.none {
+		x.seen, err = c.read(ctx, s, x)
+	}
+	x.parts = s.Parts()
+	return err
+}
+
+// read reads a chunk.
+func (c *captured) read(ctx context.Context, s *analyse.Stretch, x *chunk) (*scanned, error) {
+	starts := x.window.From // from here on the days look at it
+	if !starts.IsZero() {
+		starts = starts.Add(warmUp)
+	}
+	told := false      // the last record was told
+	var holes []string // before the next one
+	damage := func() {
+		for _, source := range holes {
+			s.Damage(source)
+		}
+		holes = holes[:0]
+	}
+	var base, end map[string][]decode.Count
+	seen, err := c.scan(ctx, x.window, listener{
+		record: func(source string, run uint32, t time.Time, note string) {
+			if told = !t.Before(starts); told {
+				damage()
+				s.Record(source, run, t, note)
+			}
+		},
+		hole: func(source string) {
+			if told { // a damaged block that does not say when it was lies in all windows
+				holes = append(holes, source)
+			}
+		},
+		refuse: func(t time.Time, err error) {
+			if told {
+				s.Refused(t, err)
+			}
+		},
+		counts: capfile.Window{From: x.counted().From, To: x.counted().To},
+		begin:  func(s *scanned) { base = c.tallies(s) },
+		end:    func(s *scanned) { end = c.tallies(s) },
+		going:  x.going,
+	}, func(r decode.Reading) error {
+		if told {
+			s.Reading(r)
+		}
+		return nil
+	})
+	if err != nil {
+		return nil, err
+	}
+	if !x.going {
+		damage()
+	}
+	if end == nil {
+		end = c.tallies(seen)
+	}
+	if base == nil && !x.counted().From.IsZero() { // nothing came after it
+		base = end
+	}
+	for name, list := range end {
+		for i := range list {
+			for _, n := range base[name] {
+				if n.Name == list[i].Name {
+					list[i].N -= n.N
+				}
+			}
+		}
+	}
+	seen.counted, seen.decoders, seen.order = end, nil, nil
+	return seen, nil
+}
+
+// counted is the part of the window whose records are counted: the hours before and after it belong to other chunks.
+func (x *chunk) counted() capfile.Window {
+	w := capfile.Window(x.bounds)
+	if x.window.From.IsZero() {
+		w.From = time.Time{}
+	}
+	return w
+}
+
+// tallies are what was counted of all sources.
+func (c *captured) tallies(s *scanned) map[string][]decode.Count {
+	out := map[string][]decode.Count{}
+	for _, src := range c.sources() {
+		out[src.Name] = s.tallyAll(src.Name)
+	}
+	return out
+}
+
+// add adds what another scan saw.
+func (s *scanned) add(o *scanned) {
+	s.records += o.records
+	for name, n := range o.unread {
+		s.unread[name] += n
+	}
+	for name, list := range o.counted {
+		for _, n := range list {
+			i := slices.IndexFunc(s.counted[name], func(x decode.Count) bool { return x.Name == n.Name })
+			if i < 0 {
+				s.counted[name] = append(s.counted[name], n)
+				continue
+			}
+			s.counted[name][i].N += n.N
+		}
+	}
+	for _, d := range o.damage {
+		if !slices.ContainsFunc(s.damage, func(x *capfile.DamageError) bool { return x.Block == d.Block && x.Tail == d.Tail }) {
+			s.damage = append(s.damage, d)
+		}
+	}
+	slices.SortFunc(s.damage, func(x, y *capfile.DamageError) int {
+		return cmp.Or(cmp.Compare(x.Tail, y.Tail), cmp.Compare(x.Block, y.Block))
+	})
+}
+
+// untimed counts the records of runs whose clock is not known: they lie in no day.
+func (c *captured) untimed(ctx context.Context, s *scanned) error {
+	lost := map[uint32]bool{}
+	for _, r := range c.reader.Runs() {
+		if r.From.IsZero() && r.Kind != capfile.Note {
+			lost[r.Number] = true
+		}
+	}
+	if len(lost) == 0 || len(s.untimed) > 0 {
+		return nil
+	}
+	for rec, err := range c.reader.Records(ctx, capfile.Window{}) {
+		if err == nil && rec.Time.IsZero() {
+			s.untimed[rec.Run]++
+		}
+	}
+	if s.records == 0 && len(s.untimed) > 0 {
+		return fmt.Errorf("%s: the time of no record is known: what was noted of the clock is damaged", c.path)
+	}
+	return ctx.Err()
+}
