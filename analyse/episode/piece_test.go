@@ -159,7 +159,7 @@ func unmetList(f *Facts) (list string) {
 func TestADayAddedChangesNothingBefore(t *testing.T) {
 	rapid.Check(t, func(rt *rapid.T) {
 		from := time.Date(2026, 1, 12, 0, 0, 0, 0, time.UTC)
-		readings := drawnHome(rt, from, 72*time.Hour)
+		readings := drawnHome(rt, from, 48*time.Hour)
 		facts := func(to time.Time) *Facts {
 			cfg := Config{Runs: []Run{{ID: 1, From: from, To: to, Live: true, Sources: []string{"boiler"}}}, Buses: []string{"boiler"}, HotWaterMade: true}
 			var own []decode.Reading
@@ -170,12 +170,12 @@ func TestADayAddedChangesNothingBefore(t *testing.T) {
 			}
 			return byPieces(cfg, own, from, to)
 		}
-		short, long := facts(from.Add(48*time.Hour)), facts(from.Add(72*time.Hour))
+		short, long := facts(from.Add(24*time.Hour)), facts(from.Add(48*time.Hour))
 		told := func(f Firing) string {
 			return fmt.Sprint(f.Span, f.Use, f.End, f.MeanModulation, f.FlowEnd, f.Settled)
 		}
 		for i, f := range short.Firings {
-			if f.To.Before(from.Add(47*time.Hour)) && told(f) != told(long.Firings[i]) {
+			if f.To.Before(from.Add(23*time.Hour)) && told(f) != told(long.Firings[i]) {
 				rt.Fatalf("firing %d was %+v, and is %+v with a day more", i, f, long.Firings[i])
 			}
 		}

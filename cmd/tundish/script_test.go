@@ -30,6 +30,12 @@ func TestScripts(t *testing.T) {
 		RequireExplicitExec: true,
 		RequireUniqueNames:  true,
 		UpdateScripts:       *update,
+		Condition: func(c string) (bool, error) {
+			if c != "race" {
+				return false, fmt.Errorf("no such condition: %s", c)
+			}
+			return raceDetector, nil
+		},
 		Cmds: map[string]func(*testscript.TestScript, bool, []string){
 			"exits":   exits,
 			"flip":    flip,
