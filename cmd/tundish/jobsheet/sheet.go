@@ -8,6 +8,7 @@ import (
 
 	"tundish/analyse"
 	"tundish/decode"
+	"tundish/decode/light"
 	"tundish/decode/unit"
 )
 
@@ -20,7 +21,9 @@ type Sheet struct {
 	// Plant is what analysis needs of [plant] and [site].
 	Plant analyse.Plant
 	// Codes is the [codes] table: words from the maker's instructions for the appliance's own codes.
-	Codes   map[int]string
+	Codes map[int]string
+	// Light is the [light] table: what the appliance's indicator light says, from the maker's instructions.
+	Light   light.Table
 	Sources []Source
 }
 

@@ -81,7 +81,7 @@ func TestWholeSheet(t *testing.T) {
 func TestErrorsNameKeyFileAndLine(t *testing.T) {
 	cases := []struct{ name, old, new, want string }{
 		{"unknown key", "fuel              =", "fule              =", "job.toml:14: plant.fule: unknown key; did you mean fuel?"},
-		{"unknown table", "[site]", "[sight]", "job.toml:6: sight: unknown key; known here: job, site, plant, codes, source"},
+		{"unknown table", "[site]", "[settings]", "job.toml:6: settings: unknown key; known here: job, site, plant, codes, light, source"},
 		{"wrong unit in the key", "output_max_kw     = 24.0", "output_max_w      = 24000", "job.toml:16: plant.output_max_w: unknown key; did you mean output_max_kw?"},
 		{"unit as text", "design_flow_c     = 70.0", `design_flow_c     = "70 °C"`, "job.toml:19: plant.design_flow_c: must be a bare number in °C"},
 		{"out of range", "output_max_kw     = 24.0", "output_max_kw     = 24000", "job.toml:16: plant.output_max_kw: 24000 is outside 0.5 to 2000 kW"},
