@@ -102,9 +102,10 @@ type Entry struct {
 	To unit.Scale
 	// Invert: 0 says 1 and 1 says 0; for points that are 0 or 1.
 	Invert bool
-	// Absent are raw values that say that there is no value: of integers as a number or as the bits (0x8000 and
-	// -32768 are the same i16), of floats as a number.
-	Absent []float64
+	// Absent are raw values of whole numbers and BCD that say that there is no value, as a number or as the bits:
+	// 0x8000 and -32768 are the same i16. AbsentFloats are those of floats.
+	Absent       []int64
+	AbsentFloats []float64
 }
 
 // Last is the address of the last register. A sound entry's is at most 65535.
@@ -147,32 +148,31 @@ func (e Entry) Check() error {
 	case !finite(e.Scale) || !finite(e.Offset) || !finite(e.To.Factor) || !finite(e.To.Offset):
 		return errors.New("scale and offset must be finite numbers")
 	}
-	for _, a := range e.Absent {
-		if err := e.Type.canBe(a); err != nil {
-			return err
-		}
-	}
-	return nil
+	return e.checkAbsent()
 }
 
-// canBe says why a raw value of the type can never be v, or nil.
-func (t Type) canBe(v float64) error {
-	if t == F32 || t == F64 {
-		if !finite(v) {
-			return errors.New("what is no number is never a value: it need not be named in absent")
-		}
-		return nil
-	}
-	bits := 16 * t.Words()
-	low, high := 0.0, math.Ldexp(1, bits)-1
-	switch t {
-	case I16, I32, I64, U64: // 64 bits: a TOML number ends at 2⁶³−1, so that the rest is written as negative
-		low = -math.Ldexp(1, bits-1)
-	case Bit:
+// checkAbsent says which value for none the type can never have, or nil.
+func (e Entry) checkAbsent() error {
+	float := e.Type == F32 || e.Type == F64
+	switch {
+	case e.Type == Bit && len(e.Absent)+len(e.AbsentFloats) > 0:
 		return errors.New("a bit has no value that says none")
+	case !float && len(e.AbsentFloats) > 0:
+		return fmt.Errorf("%v is no raw value of %s", e.AbsentFloats[0], e.Type)
+	case float && len(e.Absent) > 0:
+		return fmt.Errorf("%v is a whole number, %s a float", e.Absent[0], e.Type)
 	}
-	if v != math.Trunc(v) || !(v >= low && v <= high) {
-		return fmt.Errorf("%v is no raw value of %s", v, t)
+	for _, a := range e.AbsentFloats {
+		if !finite(a) {
+			return errors.New("what is no number is never a value: it need not be named as absent")
+		}
+	}
+	bits := 16 * e.Type.Words()
+	signed := e.Type == I16 || e.Type == I32 || e.Type == I64 || e.Type == U64 // 64 bits: beyond 2⁶³ as a negative number
+	for _, a := range e.Absent {
+		if bits < 64 && a >= 1<<bits || a < 0 && (!signed || bits < 64 && a < -1<<(bits-1)) {
+			return fmt.Errorf("%d is no raw value of %s", a, e.Type)
+		}
 	}
 	return nil
 }
@@ -206,4 +206,3 @@ func (e Entry) describe() string {
 }
 
 func finite(v float64) bool { return !math.IsNaN(v) && !math.IsInf(v, 0) }
-

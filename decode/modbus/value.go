@@ -49,7 +49,7 @@ func (e *Entry) raw(v uint64) (x float64, absent bool, err error) {
 	case F64:
 		x = math.Float64frombits(v)
 	case BCD16, BCD32:
-		if e.says(v, float64(v)) { // before the digits: 0xFFFF is a common way to say none
+		if e.says(v, 0) { // before the digits: 0xFFFF is a common way to say none
 			return 0, true, nil
 		}
 		x, err = bcd(v)
@@ -67,14 +67,13 @@ func (e *Entry) raw(v uint64) (x float64, absent bool, err error) {
 
 // says tells whether the map counts a raw value as none.
 func (e *Entry) says(v uint64, x float64) bool {
+	for _, a := range e.AbsentFloats {
+		if a == x || e.Type == F32 && float32(a) == float32(x) {
+			return true
+		}
+	}
 	for _, a := range e.Absent {
-		switch {
-		case e.Type == F32 && float32(a) == float32(x), e.Type == F64 && a == x:
-			return true
-		case e.Type == F32 || e.Type == F64:
-		case a < 0 && uint64(int64(a))&e.mask() == v:
-			return true
-		case a >= 0 && uint64(a) == v:
+		if uint64(a)&e.mask() == v {
 			return true
 		}
 	}
