@@ -67,10 +67,10 @@ type Source struct {
 
 	// What follows lives on from one Capture to the next, so that an outage is told once. It belongs to the goroutine
 	// that runs Capture.
-	units  []*unit
-	sweep  uint32
-	last   time.Duration
-	line   line
+	units []*unit
+	sweep uint32
+	last  time.Duration
+	line  line
 }
 
 // block is a Block with what is known of it.
