@@ -54,8 +54,9 @@ func newPeer(t testing.TB, args ...string) *peer {
 	if err := p.cmd.Start(); err != nil {
 		t.Fatal(err)
 	}
-	ready := make(chan struct{})
+	ready, ended := make(chan struct{}), make(chan struct{})
 	go func() {
+		defer close(ended)
 		for lines := bufio.NewScanner(out); lines.Scan(); {
 			switch line := lines.Text(); line {
 			case "ready":
@@ -72,6 +73,8 @@ func newPeer(t testing.TB, args ...string) *peer {
 	t.Cleanup(p.kill)
 	select {
 	case <-ready:
+	case <-ended:
+		t.Fatal("the server ended at once; are Debian's python3-pymodbus and python3-serial-asyncio installed?")
 	case <-time.After(2 * capturetest.Patience):
 		t.Fatal("the server did not start; is Debian's python3-pymodbus installed?")
 	}
