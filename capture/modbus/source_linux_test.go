@@ -130,7 +130,7 @@ func TestTroubleIsToldOnce(t *testing.T) {
 				}
 			}
 			for channel, want := range map[string]string{
-				"unit 9 input 0-1": "no answer within 300ms",
+				"unit 9 input 0-1": "no whole answer within 300ms",
 				"holding 198-201":  "exception 2, illegal data address",
 				"holding 190-190":  "exception 4, server device failure",
 			} {
@@ -188,7 +188,7 @@ func TestSlowAndDead(t *testing.T) {
 			silent, quick, back := false, 0, false
 			got, err := watch(t, s, func(r capture.Record) bool {
 				switch {
-				case r.Channel == "holding 150-150" && strings.HasPrefix(r.Note, "no answer"):
+				case r.Channel == "holding 150-150" && strings.HasPrefix(r.Note, "no whole answer"):
 					silent = true
 				case silent && r.Note == "" && r.Channel == "holding 20-20":
 					if quick++; quick == 3 {

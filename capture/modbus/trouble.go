@@ -51,7 +51,7 @@ func explain(err error, timeout time.Duration) (words string, heard bool) {
 		return x, true
 	}
 	if errors.Is(err, modbus.ErrRequestTimedOut) {
-		return fmt.Sprintf("no answer within %v", timeout), false
+		return fmt.Sprintf("no whole answer within %v", timeout), false
 	}
 	if e, ok := errors.AsType[modbus.Error](err); ok {
 		return "answer cannot be used: " + e.Error(), true
