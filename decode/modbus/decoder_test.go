@@ -65,6 +65,7 @@ func TestOneValue(t *testing.T) {
 		err             error
 	}{
 		{"u16, 300 tenths", "012C", modbus.Entry{Type: modbus.U16, Scale: 0.1}, 30, nil},
+		{"tenths are exact", "0225", modbus.Entry{Type: modbus.U16, Scale: 0.1}, 54.9, nil},
 		{"u16, highest", "FFFF", modbus.Entry{Type: modbus.U16}, 65535, nil},
 		{"i16 below zero", "FF38", modbus.Entry{Type: modbus.I16, Scale: 0.1, Point: decode.Outside}, -20, nil}, // struct: >h −200
 		{"i16, lowest", "8000", modbus.Entry{Type: modbus.I16}, -32768, nil},
@@ -124,7 +125,7 @@ func TestOneValue(t *testing.T) {
 			if !errors.Is(err, tt.err) {
 				t.Errorf("error %v, want %v", err, tt.err)
 			}
-			if math.Abs(got-tt.want) > 1e-7 { // the °F case is written with seven digits
+			if tt.name == "tenths are exact" && got != tt.want || math.Abs(got-tt.want) > 1e-7 { // the °F case is written with seven digits
 				t.Errorf("%v, want %v", got, tt.want)
 			}
 			if x, ok := errors.AsType[*decode.Error](err); ok && x.Series.Point != e.Point {

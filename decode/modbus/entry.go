@@ -196,7 +196,7 @@ func Conflict(a, b Entry) error {
 // describe tells type and order.
 func (e Entry) describe() string {
 	s := e.Type.String()
-	if e.LittleWords {
+	if e.LittleWords && e.Type.Words() > 1 {
 		s += ", little words"
 	}
 	if e.LittleBytes {

@@ -100,7 +100,7 @@ func bcd(v uint64) (float64, error) {
 func (e *Entry) value(raw float64) float64 {
 	v := raw
 	if e.Scale != 0 {
-		v *= e.Scale
+		v = scaled(v, e.Scale)
 	}
 	v += e.Offset
 	if e.To.Factor != 0 {
@@ -110,4 +110,14 @@ func (e *Entry) value(raw float64) float64 {
 		v = 1 - v
 	}
 	return v
+}
+
+// scaled is v × scale. A scale such as 0.1 is none that a float can hold; to divide by 10 gives the very number that is
+// meant, 54.9 and not 54.900000000000006.
+func scaled(v, scale float64) float64 {
+	by := math.Round(1 / scale)
+	if math.Abs(by) >= 2 && 1/by == scale {
+		return v / by
+	}
+	return v * scale
 }

@@ -58,7 +58,7 @@ func TestModbusSheet(t *testing.T) {
 // Each case is a change to the sheet and what the error must say.
 func TestModbusErrors(t *testing.T) {
 	cases := []struct{ name, old, new, want string }{
-		{"overlap", "address = 10, type", "address = 0, type", "job.toml:12: source[0].registers[1]: input 0 as i16, little words and input 0-1 as u32, little words overlap and contradict"},
+		{"overlap", "address = 10, type", "address = 0, type", "job.toml:12: source[0].registers[1]: input 0-1 as u32, little words and input 0 as i16 overlap and contradict"},
 		{"overlap by half", "table = \"input\", address = 0", "table = \"input\", address = 11", "overlap and contradict"},
 		{"one point twice", `"heat-power"`, `"flow"`, `registers[2]: "flow" is read from input 0 already`},
 		{"function 2", "function = 4", "function = 2", "registers[1].function: must be 3 or 4, not 2"},
