@@ -2,6 +2,7 @@ package modbus
 
 import (
 	"bytes"
+	"context"
 	"encoding/binary"
 	"encoding/hex"
 	"io"
@@ -11,6 +12,7 @@ import (
 	"strings"
 	"sync/atomic"
 	"testing"
+	"time"
 
 	"tundish/capture"
 )
@@ -240,5 +242,28 @@ func TestDamage(t *testing.T) {
 				t.Errorf("then %+v", got[1:])
 			}
 		})
+	}
+}
+
+// TestCancelWhileWaiting: a device that answers nothing does not hold up the end, and the next run gets the port.
+func TestCancelWhileWaiting(t *testing.T) {
+	asked := make(chan struct{}, 10)
+	w := &tap{t: t, name: answerRTU(t, func([]byte) []byte { asked <- struct{}{}; return []byte{} })}
+	cfg := config(w, Block{Function: ReadHolding, Count: 1})
+	cfg.Timeout = 900 * time.Millisecond
+	s := newSource(t, cfg, capture.StartClock())
+	for range 2 {
+		ctx, cancel := context.WithCancel(t.Context())
+		done := make(chan error, 1)
+		go func() { done <- s.Capture(ctx, func(capture.Record) error { return nil }) }()
+		<-asked
+		begun := time.Now()
+		cancel()
+		if err := <-done; err != nil {
+			t.Error(err)
+		}
+		if took := time.Since(begun); took > cfg.Timeout/2 {
+			t.Errorf("Capture took %v to return", took)
+		}
 	}
 }
