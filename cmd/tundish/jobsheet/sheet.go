@@ -56,8 +56,10 @@ type Source struct {
 	RaiseLines bool
 
 	Root     string             // 1-Wire: the kernel's device folder
-	Interval time.Duration      // 1-Wire: from sweep to sweep
+	Interval time.Duration      // 1-Wire, Modbus: from sweep to sweep; 0: the source's default
 	Points   map[string]Mapping // 1-Wire: by device folder name
+
+	Modbus *Modbus // modbus-tcp and modbus-rtu; nil for other kinds
 
 	Scenario string // simulated
 	Seed     uint64 // simulated
