@@ -3,6 +3,7 @@ package onewire
 import (
 	"bufio"
 	"bytes"
+	"context"
 	"errors"
 	"fmt"
 	"io"
@@ -28,8 +29,10 @@ var busMaster = regexp.MustCompile(`^w1_bus_master[0-9]+$`)
 
 // probe is what is known of a device that was seen once.
 type probe struct {
-	asked uint64 // the round whose read is under way; 0: none
-	gone  error  // why it gives no values; nil while it does
+	asked      uint64        // the round whose read is under way; 0: none
+	gone       error         // why it gives no values; nil while it does
+	conversion time.Duration // as its files say; 0: they do not
+	known      bool          // its files were asked for
 }
 
 // bus is the devices that are read one after the other.
@@ -37,16 +40,29 @@ type bus struct {
 	master  string // folder name; empty: not known
 	bulk    bool   // its probes convert together
 	devices []string
+	takes   time.Duration // the longest that its conversions take, all of them
 }
 
-// answer is what came of one read, or of one refused trigger.
+// about says what an answer is of.
+type about uint8
+
+const (
+	isValue    about = iota // a read of a probe
+	isTrigger               // a bus that refused the common trigger
+	isSettings              // resolution and the like of a probe
+	isList                  // the devices on a bus
+)
+
+// answer is what came of a question to a probe or a bus.
 type answer struct {
-	round   uint64
-	channel string // device; for a trigger the bus
-	trigger bool
-	payload []byte
-	err     error
-	at      time.Duration
+	kind     about
+	round    uint64 // of isValue and isTrigger
+	channel  string // device or bus master
+	payload  []byte
+	settings Settings
+	list     []string
+	err      error
+	at       time.Duration
 }
 
 // inbox takes answers from any goroutine without ever holding one up.
@@ -76,24 +92,16 @@ func (b *inbox) take() []answer {
 
 // find lists the buses with the probes to read, and takes up probes not seen before.
 func (s *Source) find() ([]bus, error) {
-	entries, err := os.ReadDir(s.cfg.Root)
+	masters, devices, err := scan(s.cfg.Root)
 	if err != nil {
 		return nil, explain(s.cfg.Root, err)
 	}
 	wanted := s.cfg.Channels
-	masterOf := map[string]string{}
-	for _, e := range entries {
-		switch {
-		case busMaster.MatchString(e.Name()):
-			for _, d := range s.slaves(e.Name()) {
-				masterOf[d] = e.Name()
-			}
-		case len(s.cfg.Channels) == 0 && thermometer.MatchString(e.Name()):
-			wanted = append(wanted, e.Name())
-		}
+	if len(wanted) == 0 {
+		wanted = devices
 	}
 	for _, d := range wanted {
-		if s.probes[d] == nil {
+		if s.probes[d] == nil && len(s.probes) < MostProbes {
 			s.probes[d] = &probe{}
 		}
 	}
@@ -102,7 +110,10 @@ func (s *Source) find() ([]bus, error) {
 	}
 	byMaster := map[string]*bus{}
 	for _, d := range s.names() {
-		m := masterOf[d]
+		m := masterOf(s.cfg.Root, masters, d)
+		if m == "" {
+			m = s.listed[d]
+		}
 		if byMaster[m] == nil {
 			byMaster[m] = &bus{master: m, bulk: m != "" && !s.noBulk[m] && exists(s.bulkFile(m))}
 		}
@@ -110,14 +121,52 @@ func (s *Source) find() ([]bus, error) {
 	}
 	var buses []bus
 	for _, m := range slices.Sorted(maps.Keys(byMaster)) {
-		buses = append(buses, *byMaster[m])
+		b := *byMaster[m]
+		for _, d := range b.devices {
+			one := s.conversion
+			if own := s.probes[d].conversion; own > 0 {
+				one = own
+			}
+			if b.bulk {
+				b.takes = max(b.takes, one)
+			} else {
+				b.takes += one
+			}
+		}
+		buses = append(buses, b)
 	}
 	return buses, nil
 }
 
+// scan lists bus masters and thermometers by their folders, which asks nothing of any bus.
+func scan(root string) (masters, devices []string, err error) {
+	entries, err := os.ReadDir(root)
+	if err != nil {
+		return nil, nil, err
+	}
+	for _, e := range entries {
+		switch {
+		case busMaster.MatchString(e.Name()):
+			masters = append(masters, e.Name())
+		case thermometer.MatchString(e.Name()):
+			devices = append(devices, e.Name())
+		}
+	}
+	return masters, devices, nil
+}
+
+// masterOf finds the bus of a device: the kernel has its folder inside that of the bus master. "" where no master has it.
+func masterOf(root string, masters []string, device string) string {
+	i := slices.IndexFunc(masters, func(m string) bool { return exists(filepath.Join(root, m, device)) })
+	if i < 0 {
+		return ""
+	}
+	return masters[i]
+}
+
 // slaves reads the names of the devices on a bus; none where the file cannot be read.
-func (s *Source) slaves(master string) []string {
-	f, err := os.Open(filepath.Join(s.cfg.Root, master, "w1_master_slaves"))
+func slaves(root, master string) []string {
+	f, err := os.Open(filepath.Join(root, master, "w1_master_slaves"))
 	if err != nil {
 		return nil
 	}
@@ -130,50 +179,56 @@ func (s *Source) slaves(master string) []string {
 	return names
 }
 
-// ask starts the reads of a round, buses in parallel, and tells how long to wait for them. A probe whose read is
-// still under way is left alone, so that a dead one holds one goroutine and no more.
-func (s *Source) ask(buses []bus) time.Duration {
-	inTurn := 1
-	for _, b := range buses {
-		b.devices = slices.DeleteFunc(slices.Clone(b.devices), func(d string) bool { return s.probes[d].asked != 0 })
-		for _, d := range b.devices {
-			s.probes[d].asked = s.round
-		}
-		if len(b.devices) == 0 {
+// askLists has the bus masters say what they hold, where their folders do not tell. Nobody waits for a master that
+// does not answer; its probes are read as those of a bus unknown.
+func (s *Source) askLists(ctx context.Context) {
+	masters, _, err := scan(s.cfg.Root)
+	if err != nil {
+		return // find says it
+	}
+	waiting := 0
+	told := make(chan struct{}, len(masters))
+	for _, m := range masters {
+		if s.listing[m] {
 			continue
 		}
-		if !b.bulk {
-			inTurn = max(inTurn, len(b.devices))
-		}
-		go s.readBus(b, s.round)
+		s.listing[m] = true
+		waiting++
+		go func() {
+			s.inbox.put(answer{kind: isList, channel: m, list: slaves(s.cfg.Root, m), at: s.now()})
+			told <- struct{}{}
+		}()
 	}
-	return s.spare + time.Duration(inTurn)*s.conversion
+	limit := time.NewTimer(Grace)
+	defer limit.Stop()
+	for range waiting {
+		select {
+		case <-told:
+		case <-limit.C:
+			return
+		case <-ctx.Done():
+			return
+		}
+	}
 }
 
 // readBus has the probes of a bus convert together where that can be, and then reads them side by side: the kernel
 // lets one at a time on the wire, and one that hangs elsewhere does not hold up the others.
-func (s *Source) readBus(b bus, round uint64) {
+func (s *Source) readBus(b bus, round uint64, strange map[string]bool) {
 	if b.bulk {
 		if err := trigger(s.bulkFile(b.master)); err != nil {
-			s.inbox.put(answer{round: round, channel: b.master, trigger: true, err: err, at: s.now()})
+			s.inbox.put(answer{kind: isTrigger, round: round, channel: b.master, err: err, at: s.now()})
 		}
 	}
 	for _, d := range b.devices {
 		go func() {
+			if strange[d] {
+				s.inbox.put(answer{kind: isSettings, channel: d, settings: settingsOf(filepath.Join(s.cfg.Root, d)), at: s.now()})
+			}
 			payload, err := read(filepath.Join(s.cfg.Root, d, "w1_slave"))
 			s.inbox.put(answer{round: round, channel: d, payload: payload, err: err, at: s.now()})
 		}()
 	}
-}
-
-// awaited tells whether a read of this round is under way.
-func (s *Source) awaited() bool {
-	for _, p := range s.probes {
-		if p.asked == s.round {
-			return true
-		}
-	}
-	return false
 }
 
 // names lists the probes seen so far, in order.

@@ -13,8 +13,12 @@
 //
 // A sweep is one round of all probes; its values share Sweep and At. Where the bus has therm_bulk_read, all its
 // probes convert at the same moment; elsewhere they convert one after the other as they are read, 750 ms each at
-// 12 bits. "trigger" is a command to measure, to probes on a bus of their own; no appliance hears it. It is the
-// only thing written; resolution, features and alarms are left as they were set.
+// 12 bits. Buses are asked at the same moment and share a sweep as long as they keep up: a bus that needs longer than
+// a sweep lasts, or did not answer in time, has sweeps of its own and holds nobody up, until it answers in time again.
+//
+// "trigger" is a command to measure, to probes on a bus of their own; no appliance hears it. It is the only thing
+// written; resolution, features, alarms and EEPROM are left as they were set. What resolution a probe has is told
+// once, in a note.
 package onewire
 
 import (
@@ -22,8 +26,6 @@ import (
 	"errors"
 	"fmt"
 	"os"
-	"slices"
-	"strings"
 	"time"
 
 	"tundish/capture"
@@ -39,6 +41,11 @@ const (
 	// AnswerSpare is how much longer than its conversion a probe may take before the sweep goes on without it. Own
 	// choice: reading out takes about 15 ms a probe at the bus's 60–120 µs a bit, the rest is for a busy machine.
 	AnswerSpare = time.Second
+	// Grace is how long after its conversions a bus may answer and still keep up with the others. Own choice: reading
+	// out takes about 15 ms a probe.
+	Grace = 250 * time.Millisecond
+	// MostProbes is how many are read at the most. Own choice: a noisy bus may show devices that are not there.
+	MostProbes = 128
 	// FileLimit is how much of a device's file is kept, in bytes: a sysfs file is at most one page.
 	FileLimit = 4096
 )
@@ -65,7 +72,13 @@ type Source struct {
 	last   time.Duration
 	probes map[string]*probe
 	noBulk map[string]bool // buses that refused the trigger
+	lone   map[string]bool // buses that were late, and are swept by themselves
+	open   []*sweep
 	inbox  inbox
+
+	listing map[string]bool   // bus masters that are saying what they hold
+	listed  map[string]string // device: the master that listed it
+	double  map[string]bool   // devices that two masters list
 }
 
 // New makes a source; nothing is read before Capture.
@@ -77,7 +90,8 @@ func New(cfg Config, clock capture.Clock) *Source {
 		cfg.Interval = DefaultInterval
 	}
 	return &Source{cfg: cfg, clock: clock, spare: AnswerSpare, conversion: ConversionTime,
-		probes: map[string]*probe{}, noBulk: map[string]bool{}, inbox: inbox{wake: make(chan struct{}, 1)}}
+		probes: map[string]*probe{}, noBulk: map[string]bool{}, lone: map[string]bool{}, inbox: inbox{wake: make(chan struct{}, 1)},
+		listing: map[string]bool{}, listed: map[string]string{}, double: map[string]bool{}}
 }
 
 // Capture sweeps the probes until ctx is cancelled (nil), all probes or the root are gone (an error that names
@@ -93,106 +107,83 @@ func (s *Source) Capture(ctx context.Context, emit func(capture.Record) error) e
 		s.last = r.At
 		return emit(r)
 	}
+	s.open = nil
+	s.askLists(ctx)
+	if err := s.sort(put); err != nil {
+		return err
+	}
 	tick := time.NewTicker(s.cfg.Interval)
 	defer tick.Stop()
 	for ctx.Err() == nil {
-		buses, err := s.find()
-		if err != nil {
+		if err := s.begin(); err != nil {
 			return err
 		}
-		s.round++
-		waits := s.ask(buses)
-		values, err := s.collect(ctx, waits, put)
-		if err == nil {
-			err = s.deliver(ctx, values, put)
-		}
-		if err != nil {
+		if err := s.await(ctx, tick.C, put); err != nil {
 			return err
 		}
-		if err := s.rest(ctx, tick.C, put); err != nil {
+	}
+	return s.leave(put)
+}
+
+// await takes answers until it is time for the next sweep.
+func (s *Source) await(ctx context.Context, next <-chan time.Time, put func(capture.Record) error) error {
+	for {
+		limit := time.NewTimer(s.firstLimit())
+		select {
+		case <-ctx.Done():
+			limit.Stop()
+			return nil
+		case <-next:
+			limit.Stop()
+			return s.part(put)
+		case <-limit.C:
+			if err := s.expire(put); err != nil {
+				return err
+			}
+		case <-s.inbox.wake:
+			limit.Stop()
+			if err := s.sort(put); err != nil {
+				return err
+			}
+		}
+	}
+}
+
+// sort puts answers where they belong, and delivers the sweeps that they complete.
+func (s *Source) sort(put func(capture.Record) error) error {
+	for _, a := range s.inbox.take() {
+		var err error
+		switch a.kind {
+		case isList:
+			err = s.lists(a, put)
+		case isSettings:
+			err = s.learn(a, put)
+		case isTrigger:
+			err = s.refused(a, put)
+		default:
+			err = s.value(a, put)
+		}
+		if err != nil {
 			return err
 		}
 	}
 	return nil
 }
 
-// collect takes answers until all that were asked have come or the time for them is over.
-func (s *Source) collect(ctx context.Context, waits time.Duration, put func(capture.Record) error) ([]answer, error) {
-	var values []answer
-	limit := time.NewTimer(waits)
-	defer limit.Stop()
-	for s.awaited() {
-		select {
-		case <-ctx.Done():
-			return values, nil
-		case <-limit.C:
-			return values, nil
-		case <-s.inbox.wake:
-		}
-		for _, a := range s.inbox.take() {
-			if !a.trigger && a.round == s.round {
-				s.probes[a.channel].asked = 0
-				values = append(values, a)
-			} else if err := s.stray(a, put); err != nil {
-				return nil, err
+// value is a probe's answer: of an open sweep, or late for its own, and then a sweep of its own.
+func (s *Source) value(a answer, put func(capture.Record) error) error {
+	p := s.probes[a.channel]
+	if p.asked == a.round {
+		p.asked = 0
+	}
+	for _, w := range s.open {
+		if w.take(a) {
+			if w.complete() {
+				return s.deliver(w, put)
 			}
-		}
-	}
-	return values, nil
-}
-
-// deliver emits a sweep: all values with the At of the last of them, in the order of their names, then what there
-// is to say of the probes that gave none.
-func (s *Source) deliver(ctx context.Context, values []answer, put func(capture.Record) error) error {
-	s.sweep++
-	var at time.Duration
-	for _, a := range values {
-		at = max(at, a.at)
-	}
-	slices.SortFunc(values, func(a, b answer) int { return strings.Compare(a.channel, b.channel) })
-	for _, a := range values {
-		if err := s.tell(a, at, put); err != nil {
-			return err
-		}
-	}
-	if ctx.Err() != nil { // who was not waited for is not gone
-		return nil
-	}
-	for _, name := range s.names() {
-		if s.probes[name].asked == s.round {
-			if err := s.tell(answer{channel: name, err: errNoAnswer}, s.now(), put); err != nil {
-				return err
-			}
-		}
-	}
-	return s.allGone()
-}
-
-// rest waits for the next sweep. Answers that are late for theirs come through meanwhile.
-func (s *Source) rest(ctx context.Context, next <-chan time.Time, put func(capture.Record) error) error {
-	for {
-		select {
-		case <-ctx.Done():
 			return nil
-		case <-next:
-			return nil
-		case <-s.inbox.wake:
-		}
-		for _, a := range s.inbox.take() {
-			if err := s.stray(a, put); err != nil {
-				return err
-			}
 		}
 	}
-}
-
-// stray deals with what is no value of the running sweep: a refused trigger, or the answer to an earlier sweep,
-// which becomes a sweep of its own.
-func (s *Source) stray(a answer, put func(capture.Record) error) error {
-	if a.trigger {
-		return s.refused(a, put)
-	}
-	s.probes[a.channel].asked = 0
 	s.sweep++
 	return s.tell(a, a.at, put)
 }
@@ -216,6 +207,35 @@ func (s *Source) tell(a answer, at time.Duration, put func(capture.Record) error
 		}
 	}
 	return put(capture.Record{Channel: a.channel, At: at, Sweep: s.sweep, Payload: a.payload})
+}
+
+// learn keeps what a probe's files say, and tells it once.
+func (s *Source) learn(a answer, put func(capture.Record) error) error {
+	s.probes[a.channel].conversion = a.settings.Conversion
+	if words := a.settings.String(); words != "" {
+		return put(capture.Record{Channel: a.channel, At: a.at, Note: "probe: " + words})
+	}
+	return nil
+}
+
+// lists keeps which bus a probe is on. One that two buses list is told: its values may be those of two probes.
+func (s *Source) lists(a answer, put func(capture.Record) error) error {
+	delete(s.listing, a.channel)
+	for _, d := range a.list {
+		if !thermometer.MatchString(d) || len(s.listed) >= MostProbes && s.listed[d] == "" {
+			continue
+		}
+		if other := s.listed[d]; other != "" && other != a.channel && !s.double[d] {
+			s.double[d] = true
+			err := put(capture.Record{Channel: d, At: a.at, Note: fmt.Sprintf(
+				"two buses list this probe, %s and %s: two probes have one number, and their values cannot be told apart; take one away", other, a.channel)})
+			if err != nil {
+				return err
+			}
+		}
+		s.listed[d] = a.channel
+	}
+	return nil
 }
 
 // refused notes, once a bus, that its probes cannot convert together.
