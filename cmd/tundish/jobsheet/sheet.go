@@ -74,6 +74,8 @@ type Mapping struct {
 	Accuracy analyse.Opt[unit.Kelvin]
 	// Paired is the error of the difference to the other probe of the pair that a comparison in the same water left, ±.
 	Paired analyse.Opt[unit.Kelvin]
+	// PairedOn is the day of that comparison, UTC; zero where it is not given.
+	PairedOn time.Time
 }
 
 // AnalyseSite is the site as analysis wants it.

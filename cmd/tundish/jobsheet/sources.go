@@ -211,7 +211,7 @@ func (r *reader) points(s *Source, path string, v any) {
 }
 
 // mappingKeys are the keys of a probe that is given as a table.
-var mappingKeys = []string{"point", "offset_k", "accuracy_k", "paired_k"}
+var mappingKeys = []string{"point", "offset_k", "accuracy_k", "paired_k", "paired_on"}
 
 func (r *reader) mapping(path string, v any) (m Mapping, ok bool) {
 	name, isText := v.(string)
@@ -242,6 +242,16 @@ func (r *reader) mapping(path string, v any) (m Mapping, ok bool) {
 				return m, false
 			}
 			x.put(unit.Kelvin(k))
+		}
+		if given, is := t["paired_on"]; is {
+			day, err := asText(given)
+			if err == nil {
+				m.PairedOn, err = time.Parse(time.DateOnly, day)
+			}
+			if err != nil {
+				r.fail(path+".paired_on", "must be the day of the comparison as a text, \"2026-11-25\"")
+				return m, false
+			}
 		}
 	}
 	if !isText {
