@@ -129,12 +129,15 @@ func meanAndVariance(x []float64) (mean, variance float64) {
 	return mean, variance / float64(len(x)-1)
 }
 
+// longestMemory is how many readings apart two may still hang together, readings. Own choice: it bounds the work.
+const longestMemory = 1000
+
 // inflation is by how much readings that hang together widen the variance of their mean: 1 + 2 Σ (1 − k/n) ρ(k), the
 // sum ending before the first ρ(k) that is not positive.
 func inflation(x []float64, mean, variance float64) float64 {
 	n := len(x)
 	f := 1.0
-	for k := 1; k < n/2 && variance > 0; k++ {
+	for k := 1; k < min(n/2, longestMemory) && variance > 0; k++ {
 		rho := 0.0
 		for i := k; i < n; i++ {
 			rho += (x[i] - mean) * (x[i-k] - mean)

@@ -28,6 +28,8 @@ const (
 // commands is the command line.
 type commands struct {
 	Demo     demoCmd     `cmd:"" help:"The whole job on a simulated house with faults in it: record, analyse, report."`
+	Sources  sourcesCmd  `cmd:"" help:"List what can be recorded from: serial ports, 1-Wire probes, brokers; write a starting job sheet; tell probes apart by hand (--identify)."`
+	Pair     pairCmd     `cmd:"" help:"Compare two probes in the same water, and keep offset and uncertainty in the job sheet."`
 	Record   recordCmd   `cmd:"" help:"Run the logger until it is stopped, into a capture beside the job sheet. Started again, it goes on in the same capture."`
 	Import   importCmd   `cmd:"" help:"Make a capture from files, one for each source. It overwrites nothing."`
 	Analyse  analyseCmd  `cmd:"" help:"Say what a capture shows: found, clear, not assessable; as text or as JSON."`
@@ -79,7 +81,7 @@ func run(ctx context.Context, args []string, in io.Reader, out, errw io.Writer) 
 	parser, err := kong.New(&c, kong.Name("tundish"), kong.Description(description),
 		kong.Writers(out, errw), kong.Exit(func(code int) { exited = code }),
 		kong.ConfigureHelp(kong.HelpOptions{Compact: true, WrapUpperBound: 76}),
-		kong.Vars{"check_after": checkAfter.String()},
+		kong.Vars{"check_after": checkAfter.String(), "pair_for": pairFor.String()},
 		kong.BindTo(ctx, (*context.Context)(nil)))
 	if err != nil {
 		fmt.Fprintln(errw, "error:", err)
