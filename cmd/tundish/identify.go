@@ -182,7 +182,7 @@ func (i *identifying) run(ctx context.Context, cfg wire.Config) ([]identified, e
 	ctx, stop := context.WithCancel(ctx)
 	defer stop()
 	i.left = map[string]bool{}
-	i.say("Warm one probe in the hand until its line comes.", "Heating off, or probes off the pipes: hot ones burn, and do not show a hand.")
+	i.say("Warm one probe in the hand until it is told.", "Heating off, or probes off the pipes: hot", "ones burn, and do not show a hand.")
 	if len(i.as) > 0 {
 		i.say("First: " + i.as[0].String())
 	}
@@ -250,7 +250,7 @@ func (i *identifying) answers() <-chan string {
 
 func (i *identifying) say(lines ...string) {
 	for _, l := range lines {
-		fmt.Fprintln(i.out.out, findings.Printable(l))
+		fmt.Fprintln(i.out.live(), findings.Printable(l))
 	}
 }
 
@@ -265,7 +265,7 @@ func (i *identifying) value(v probeValue, something func()) error {
 		return nil
 	}
 	rose := i.warming.take(v.probe, v.at, v.c)
-	if i.out.screen.terminal() {
+	if i.out.screen.terminal() && i.asking == "" {
 		i.out.screen.show(i.warming.page(i.named))
 	}
 	if !rose || i.asking != "" {
@@ -275,6 +275,9 @@ func (i *identifying) value(v probeValue, something func()) error {
 	i.say(fmt.Sprintf("%s rises, now %.1f °C", v.probe, v.c))
 	if len(i.as) == 0 {
 		i.asking = v.probe
+		if i.out.screen.terminal() { // what is typed stands below
+			i.out.screen.leave()
+		}
 		i.say("What is it? flow, return, outside, room, …", "Enter: nothing. end: that is all.")
 		return nil
 	}

@@ -20,6 +20,13 @@ import (
 // pairFor is how long two probes are compared. Common practice, no source: ten minutes in stirred water.
 const pairFor = 10 * time.Minute
 
+// pairHow is what to do, in lines for a phone-wide terminal.
+const pairHow = `Tie both together, deep in one jug of water,
+and stir all the time. Hand-warm water or a
+vacuum flask: water above 45 °C scalds.
+Nothing of the heating system need run.
+`
+
 type pairCmd struct {
 	Job    string        `arg:"" placeholder:"JOB.toml" help:"The job sheet; the outcome is written into it."`
 	First  string        `arg:"" placeholder:"SOURCE/PROBE" help:"The probe that stays as it is: probes/28-0000a71c01f4, or probes/flow. SOURCE alone where it has one probe."`
@@ -58,8 +65,7 @@ func (c pairCmd) Run(ctx context.Context, s *streams) error {
 	if _, err := jobsheet.EditProbes(c.Job, sheet.Text, pairEdits(two[1], pairing.Result{Expanded: 0.1}, time.Now())); err != nil {
 		return hinted{err, "write it so, and start again"}
 	}
-	fmt.Fprintf(s.out, "Comparing %s with %s for %s.\n", two[0], two[1], analyse.Span(c.For))
-	fmt.Fprintln(s.out, "Tie both together, deep in one jug of water, and stir all the time. Hand-warm water or a vacuum flask, not hot: above 45 °C water scalds. Nothing of the heating system need run.")
+	fmt.Fprintf(s.out, "Comparing %s\nwith %s for %s.\n%s", two[0], two[1], analyse.Span(c.For), pairHow)
 	r, err := c.compare(ctx, two, s)
 	switch {
 	case ctx.Err() != nil:
@@ -77,13 +83,17 @@ func (c pairCmd) Run(ctx context.Context, s *streams) error {
 // tell says what came out, and what it is worth.
 func (c pairCmd) tell(s *streams, two [2]pairProbe, r pairing.Result) error {
 	lines := []string{
-		fmt.Sprintf("%s: %s now has offset_k = %s, paired_k = %s.", findings.Printable(c.Job), two[1], jobsheet.Number(offsetOf(r)), jobsheet.Number(roundedUp(r))),
-		fmt.Sprintf("Measured at %.1f °C: %d readings, spread %.3f K, worth %.0f independent ones; the water changed by %.2f K a minute at most.",
-			r.Mean, r.Readings, r.Spread, r.Effective, r.DriftKmin),
-		fmt.Sprintf("The difference is known to ± %s K (coverage factor %d, about 95 %%; GUM, JCGM 100:2008, 4.3.7, 5.1 and 6.2).", jobsheet.Number(roundedUp(r)), pairing.K),
+		fmt.Sprintf("%s: %s now has", findings.Printable(c.Job), two[1]),
+		fmt.Sprintf("offset_k = %s, paired_k = %s.", jobsheet.Number(offsetOf(r)), jobsheet.Number(roundedUp(r))),
+		fmt.Sprintf("At %.1f °C, %d readings, spread %.3f K,", r.Mean, r.Readings, r.Spread),
+		fmt.Sprintf("worth %.0f independent ones; the water", r.Effective),
+		fmt.Sprintf("changed by %.2f K a minute at most.", r.DriftKmin),
+		fmt.Sprintf("The difference is known to ± %s K", jobsheet.Number(roundedUp(r))),
+		fmt.Sprintf("(coverage factor %d, about 95 %%; GUM,", pairing.K),
+		"JCGM 100:2008, 4.3.7, 5.1 and 6.2).",
 	}
 	if math.Abs(float64(r.Offset)) > pairing.PromiseK {
-		lines = append(lines, "warning: they differ by more than two sound chips do (1 K, DS18B20 datasheet); one may be faulty or a copy")
+		lines = append(lines, "warning: they differ by more than two sound", "chips do (1 K, DS18B20 datasheet); one may be", "faulty or a copy")
 	}
 	_, err := fmt.Fprintln(s.out, strings.Join(lines, "\n"))
 	return err
@@ -185,7 +195,7 @@ func (p *pairPage) take(v probeValue) error {
 		i = 1
 	}
 	if v.note != "" {
-		fmt.Fprintf(p.to.out, "%s: %s\n", v.probe, v.note)
+		fmt.Fprintf(p.to.live(), "%s: %s\n", v.probe, v.note)
 		return nil
 	}
 	p.tried[i]++

@@ -26,6 +26,14 @@ func (s *screen) file() (*os.File, bool) {
 	return f, ok && term.IsTerminal(int(f.Fd()))
 }
 
+// live is where lines go while a page is drawn: above it where both are on the terminal.
+func (s *streams) live() io.Writer {
+	if f, ok := s.out.(*os.File); ok && s.screen.terminal() && term.IsTerminal(int(f.Fd())) {
+		return s.screen
+	}
+	return s.out
+}
+
 func (s *screen) terminal() bool {
 	_, ok := s.file()
 	return ok

@@ -69,7 +69,7 @@ func (w *warming) take(probe string, at time.Duration, c float64) bool {
 		return false
 	}
 	for name, o := range w.probes {
-		if name != probe && !w.done[name] && p.rise() < o.rise()+aheadK {
+		if name != probe && !w.done[name] && o.last <= handC && p.rise() < o.rise()+aheadK {
 			p.rows = 0
 			return false
 		}
