@@ -56,6 +56,7 @@ func TestDeadBuses(t *testing.T) {
 		tr.pipe(d + "/w1_slave")
 	}
 	s := brisk(tr.source())
+	s.spare = 1500 * time.Millisecond
 	var at []time.Duration
 	sweeps := map[uint32][]capture.Record{}
 	gone := map[string]int{}
@@ -68,7 +69,7 @@ func TestDeadBuses(t *testing.T) {
 		if r.Channel == first && r.Note == "" {
 			at = append(at, r.At)
 		}
-		return len(at) < 40
+		return len(at) < 40 || len(gone) < 5
 	})
 	if err != nil {
 		t.Fatal(err)
@@ -77,19 +78,19 @@ func TestDeadBuses(t *testing.T) {
 	for i := range at[1:] {
 		worst = max(worst, at[i+1]-at[i])
 	}
-	// The first sweep waits for Grace, none for the limit of 400 ms and more that the dead ones have.
-	if worst > 400*time.Millisecond {
+	// The first sweep waits for Grace, none for the limit of 1.5 s and more that the dead ones have.
+	if worst > time.Second {
 		t.Errorf("sweeps lay %v apart beside dead buses", worst)
 	}
-	t.Logf("40 sweeps in %v, at most %v apart, interval %v", at[39]-at[0], worst, interval)
+	t.Logf("%d sweeps in %v, at most %v apart, interval %v", len(at), at[len(at)-1]-at[0], worst, interval)
 	together := 0
 	for _, rs := range sweeps {
 		if len(rs) >= 2 && rs[0].Channel == first && rs[1].Channel == second && rs[0].At == rs[1].At {
 			together++
 		}
 	}
-	if together < 39 {
-		t.Errorf("the two sound buses share %d of 40 sweeps", together)
+	if together < len(at)*9/10 { // a busy machine may hold one up
+		t.Errorf("the two sound buses share %d of %d sweeps", together, len(at))
 	}
 	for _, d := range []string{"28-000000000003", "28-00000000000a", "28-000000000005", "28-00000000000b", "28-00000000000c"} {
 		if gone[d] != 1 {

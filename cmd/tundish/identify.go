@@ -44,7 +44,7 @@ func (c sourcesCmd) identify(ctx context.Context, s *streams) error {
 	}
 	if sheet != nil { // what cannot be written in the end is found before anybody waits
 		if _, err := jobsheet.EditProbes(c.Job, sheet.Text, []jobsheet.ProbeEdit{{Source: src.Name, Probe: "28-000000000000", Remove: true}}); err != nil {
-			return hinted{err, "write it so, and start again"}
+			return hinted{usageError{err}, "write it so, and start again"}
 		}
 	}
 	list, err := wire.List(cfg.Root, time.Second)

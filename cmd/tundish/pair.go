@@ -63,7 +63,7 @@ func (c pairCmd) Run(ctx context.Context, s *streams) error {
 	}
 	// What cannot be written in the end is found before anybody waits.
 	if _, err := jobsheet.EditProbes(c.Job, sheet.Text, pairEdits(two[1], pairing.Result{Expanded: 0.1}, time.Now())); err != nil {
-		return hinted{err, "write it so, and start again"}
+		return hinted{usageError{err}, "write it so, and start again"}
 	}
 	fmt.Fprintf(s.out, "Comparing %s\nwith %s for %s.\n%s", two[0], two[1], analyse.Span(c.For), pairHow)
 	r, err := c.compare(ctx, two, s)
@@ -194,8 +194,10 @@ func (p *pairPage) take(v probeValue) error {
 	if p.two[1].name == v.probe {
 		i = 1
 	}
-	if v.note != "" {
+	if v.note != "" && !strings.HasPrefix(v.note, "probe: ") {
 		fmt.Fprintf(p.to.live(), "%s: %s\n", v.probe, v.note)
+	}
+	if v.note != "" {
 		return nil
 	}
 	p.tried[i]++

@@ -110,3 +110,14 @@ func FuzzEditProbes(f *testing.F) {
 		}
 	})
 }
+
+func TestProbeOfTwoSources(t *testing.T) {
+	text := strings.Replace(editable, "# at the end\n", "\npoints = { \"28-0000a71c01f4\" = \"room\" }\n", 1)
+	_, err := Parse("job.toml", []byte(text))
+	if err == nil || !strings.Contains(err.Error(), `job.toml:22: source[2].points.28-0000a71c01f4: source "probes" reads this probe already`) {
+		t.Errorf("%v", err)
+	}
+	if _, err := Parse("job.toml", []byte(strings.Replace(text, "kind = \"one-wire\" \n", "kind = \"one-wire\"\nroot = \"/elsewhere\"\n", 1))); err != nil {
+		t.Errorf("another root: %v", err)
+	}
+}

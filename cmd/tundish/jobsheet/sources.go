@@ -66,6 +66,25 @@ func (r *reader) sources(v any) {
 		}
 		r.sheet.Sources = append(r.sheet.Sources, s)
 	}
+	r.probesOnce()
+}
+
+// probesOnce refuses a probe that two sources read from the same bus: they would take each other's conversions.
+func (r *reader) probesOnce() {
+	type place struct{ root, probe string }
+	taken := map[place]string{}
+	for i, s := range r.sheet.Sources {
+		if s.Kind != "one-wire" {
+			continue
+		}
+		for _, probe := range sortedKeys(s.Points) {
+			if other, twice := taken[place{s.Root, probe}]; twice {
+				r.fail(fmt.Sprintf("source[%d].points.%s", i, probe), "source %q reads this probe already; a probe belongs to one source", other)
+				continue
+			}
+			taken[place{s.Root, probe}] = s.Name
+		}
+	}
 }
 
 func (r *reader) source(path string, t map[string]any) Source {
