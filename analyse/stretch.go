@@ -28,11 +28,12 @@ type Stretch struct {
 	last   time.Time // of all records
 }
 
-// Part is what is kept of a day, or of some days without any record.
+// Part is what is kept of a day, or of some days without any record. Nobody but [Combine] reads it; fields are
+// exported so that it can be kept in a file.
 type Part struct {
-	facts       *episode.Part
-	series      []seriesPart
-	first, last time.Time // of the records of the day, zero without any
+	Facts       *episode.Part
+	Series      []seriesPart
+	First, Last time.Time // of the records of the day, zero without any
 }
 
 // dayPass is the pass over one day.
@@ -142,9 +143,9 @@ func (s *Stretch) empty(t time.Time) {
 
 // end files what a day gave.
 func (s *Stretch) end(d *dayPass, to time.Time) {
-	p := &Part{facts: d.facts.Part(to), first: d.first, last: d.last}
+	p := &Part{Facts: d.facts.Part(to), First: d.first, Last: d.last}
 	for _, x := range d.order {
-		p.series = append(p.series, x.part())
+		p.Series = append(p.Series, x.part())
 	}
 	s.parts = append(s.parts, p)
 }

@@ -22,11 +22,17 @@ type startCount struct {
 	across []countedSilence
 }
 
+// startsAcross is what a piece keeps of it: the silences that end in the piece.
+type startsAcross struct {
+	Source string
+	Across []countedSilence
+}
+
 // countedSilence is how often the burner started by the appliance's own count between the last answer before a silence
 // and the first after it.
 type countedSilence struct {
 	Span
-	starts int
+	Starts int
 }
 
 // burnerStarts takes the count. Only what lies across a silence is kept.
@@ -119,7 +125,7 @@ func (b *Builder) startedOnly(s *Silence, after *Firing) bool {
 				seen++
 			}
 		}
-		return c.starts <= seen
+		return c.Starts <= seen
 	}
 	return false
 }

@@ -110,7 +110,7 @@ func (w *unmetWatch) file(c *unmetClock, open, on bool) {
 		if last.seconds == 0 {
 			last = c.hours[0]
 		}
-		w.found = append(w.found, unmetFound{joins: c.joins, on: on, Unmet: Unmet{Span: Span{From: c.from, To: c.to, Open: open}, Kind: c.kind, Source: c.source, Own: c.own,
+		w.found = append(w.found, unmetFound{Joins: c.joins, On: on, Unmet: Unmet{Span: Span{From: c.from, To: c.to, Open: open}, Kind: c.kind, Source: c.source, Own: c.own,
 			Asked: c.asked, Fired: c.fired, Tries: c.tries, Setpoint: c.setpoint.mean(), Flow: c.flow.mean(),
 			FlowFirst: c.hours[0].mean(), FlowLast: last.mean(), Delta: c.delta.mean(), DeltaSeen: c.delta.seconds > 0,
 			Modulation: c.mod.mean(), ModSeen: c.mod.seconds > 0, Ceiling: c.ceiling, Outside: c.out.mean(), OutSeen: c.out.seconds > 0,
