@@ -146,7 +146,7 @@ func (c demoCmd) tell(ctx context.Context, s *streams) (err error) {
 }
 
 func (c demoCmd) reports(ctx context.Context) error {
-	return reportCmd{Capture: c.path(demoCapture)}.with(ctx, func(in report.Input) error {
+	return reportCmd{Capture: c.path(demoCapture)}.with(ctx, nil, func(in report.Input) error {
 		for _, name := range []string{demoPDF, demoHTML} {
 			write, err := reportWriter(name)
 			if err != nil {
