@@ -78,4 +78,3 @@ func (w *pressureWatch) mean(b *Builder, t time.Time) (water float64, source str
 	}
 	return (f + s.values[decode.Return].v) / 2, s.name, false, true
 }
-

@@ -158,4 +158,3 @@ func once(p *analyse.Pass, s series, f trend) bool {
 	p.NotAssessable(fmt.Sprintf("pressure fell by %.2f bar between two days and no further that could be told: water was let out once, or a leak opened and shut. Ask who bled or drained, and leave the logger on for another week", -f.jump))
 	return true
 }
-

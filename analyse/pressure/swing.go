@@ -111,4 +111,3 @@ func grows(p *analyse.Pass, days []daySlope, m weighed, flowOnly bool) bool {
 	p.Measured("growth", "%.4f ± %.4f bar/K in the record's earlier half, %.4f ± %.4f in the later", early.slope, early.error, late.slope, late.error)
 	return true
 }
-

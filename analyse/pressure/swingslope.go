@@ -115,4 +115,3 @@ func weigh(days []daySlope, flowOnly bool) weighed {
 	}
 	return m
 }
-
