@@ -17,6 +17,9 @@ type PressureDay struct {
 	// Low and High are the lowest and highest pressure that at least two readings in sequence showed, bar.
 	Low, High     float64
 	LowAt, HighAt time.Time
+	// Stood is how long the water stood although it was to move for heating: flow stayed far above return with the burner
+	// off. What flow and return show is not the system's then, and none of the Spans has it.
+	Stood time.Duration
 	// Spans are the stretches between steps, in order of time; a day's halves are apart, too.
 	Spans []PressureSpan
 	// Steps are changes within minutes that no warming or cooling explains: water let in or out. What comes while the
@@ -99,6 +102,7 @@ type pressureWatch struct {
 	halved    bool      // the day's second half has begun
 	resolving float64   // the smallest difference yet, bar
 	changes   uint8     // of how many, up to three
+	stands    bool      // it is to move, and does not
 	fresh     bool      // a span must begin
 	afterCut  bool
 
@@ -138,7 +142,7 @@ func (w *pressureWatch) take(b *Builder, p decode.Point, src *sourceValues, t ti
 func (w *pressureWatch) pressure(b *Builder, t time.Time, v float64) {
 	d := &w.day
 	now := pressed{t: t, p: v, seen: true}
-	water, source, flowOnly, seen := w.mean(b, t)
+	water, spread, source, flowOnly, seen := w.mean(b, t)
 	now.water, now.wet = water, seen
 	now.burns = !w.burnt.IsZero() && t.Sub(w.burnt) <= burnShows && t.Sub(w.lit) <= burnMixes
 	if !w.halved && t.Sub(b.days.from) >= 12*time.Hour {
@@ -183,6 +187,13 @@ func (w *pressureWatch) pressure(b *Builder, t time.Time, v float64) {
 	}
 	weight := min(gap, pressureStands).Seconds()
 	if weight <= 0 {
+		return
+	}
+	if !flowOnly {
+		w.standing(b, t, water, spread)
+	}
+	if w.stands {
+		d.Stood += min(gap, pressureStands)
 		return
 	}
 	at := t.Sub(b.days.from).Seconds()
@@ -236,7 +247,7 @@ func put(cells []PressureCell, base, water, p, weight, at float64) []PressureCel
 
 func (w *pressureWatch) cut() {
 	w.last, w.recent, w.fresh, w.afterCut = pressed{}, w.recent[:0], true, true
-	w.since, w.switched, w.hotWater, w.burning = time.Time{}, time.Time{}, time.Time{}, false
+	w.since, w.switched, w.hotWater, w.burning, w.stands = time.Time{}, time.Time{}, time.Time{}, false, false
 }
 
 func (w *pressureWatch) end(at time.Time) PressureDay {

@@ -6,6 +6,31 @@ import (
 	"tundish/decode"
 )
 
+const (
+	// standsAfter and StandsApart tell water that stands: so long after the burner went off flow is still so far above
+	// return, K. Water that moves renews an exchanger's content within two minutes. Own proposals.
+	standsAfter = 2 * time.Minute
+	StandsApart = 20.0
+	// movesApart tells that it moves again: the spread, K, with the burner off; or returnShare: the return's excess over
+	// standRoom as a share of the flow's. Own proposals: radiators of 70/50 leave 0.6 at the design flow (EN 442).
+	movesApart, returnShare, standRoom = 10.0, 0.5, 20.0
+)
+
+// standing follows whether the water stands although it is to move, by its mean and by flow − return, K.
+func (w *pressureWatch) standing(b *Builder, t time.Time, mean, spread float64) {
+	if b.flame.stale(t) {
+		return
+	}
+	flow, back := mean+spread/2, mean-spread/2
+	off := !w.burning && !w.burnt.IsZero() && t.Sub(w.burnt) >= standsAfter
+	switch {
+	case !w.stands:
+		w.stands = w.heating && off && spread >= StandsApart
+	case !w.heating, off && spread < movesApart, flow > standRoom+movesApart && back-standRoom >= returnShare*(flow-standRoom):
+		w.stands, w.since = false, t // it must go round first
+	}
+}
+
 // state follows whether the heating's water moves.
 func (w *pressureWatch) state(b *Builder, t time.Time, src *sourceValues) {
 	var bits uint8
@@ -49,8 +74,9 @@ func (w *pressureWatch) state(b *Builder, t time.Time, src *sourceValues) {
 	w.known = known
 }
 
-// mean is the temperature of the water: of flow and return by one source, else of a flow alone.
-func (w *pressureWatch) mean(b *Builder, t time.Time) (water float64, source string, flowOnly, ok bool) {
+// mean is the temperature of the water: of flow and return by one source, else of a flow alone; spread is flow − return, 0
+// of a flow alone.
+func (w *pressureWatch) mean(b *Builder, t time.Time) (water, spread float64, source string, flowOnly, ok bool) {
 	good := func(v value) bool { return v.seen && t.Sub(v.t) <= waterFresh }
 	rank, best := 0, -1
 	for i, s := range b.sources {
@@ -69,12 +95,13 @@ func (w *pressureWatch) mean(b *Builder, t time.Time) (water float64, source str
 		}
 	}
 	if best < 0 {
-		return 0, "", false, false
+		return 0, 0, "", false, false
 	}
 	s := b.sources[best]
 	f := s.values[decode.Flow].v
 	if rank < 4 {
-		return f, s.name, true, true
+		return f, 0, s.name, true, true
 	}
-	return (f + s.values[decode.Return].v) / 2, s.name, false, true
+	r := s.values[decode.Return].v
+	return (f + r) / 2, f - r, s.name, false, true
 }

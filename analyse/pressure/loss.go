@@ -59,6 +59,10 @@ func Loss() analyse.Check {
 
 func loss(p *analyse.Pass) {
 	s := collect(p)
+	if len(s.cells) == 0 && s.stood >= toldStood {
+		p.NotAssessable(stoodOnly)
+		return
+	}
 	if len(s.cells) == 0 {
 		p.NotAssessable("pressure and water temperature were never known together while the heating's water moved for ten minutes or stood for three hours: read both from the bus, or clip probes on flow and return, and leave the logger on through heating")
 		return

@@ -80,6 +80,7 @@ type series struct {
 	unseen   int // days before which pressure at equal temperature had come back up
 	high     float64
 	highAt   time.Time
+	stood    time.Duration // water stood although it was to move
 }
 
 // collect takes the cells of the temperature source that was there for longest.
@@ -127,6 +128,7 @@ func gather(p *analyse.Pass, rest bool) series {
 		if x.High > s.high {
 			s.high, s.highAt = x.High, x.HighAt
 		}
+		s.stood += x.Stood
 		breaks = append(breaks, x.Steps...)
 		next, had := 0, false
 		for _, sp := range x.Spans {

@@ -4,8 +4,10 @@ import (
 	"fmt"
 	"math"
 	"slices"
+	"time"
 
 	"tundish/analyse"
+	"tundish/analyse/episode"
 )
 
 const (
@@ -21,6 +23,14 @@ const (
 	// moves by 0.8 to 1 times as much, as the difference grows with the heat given off.
 	flowAlone = 0.2
 	highFill  = 1.8 // bar at 20 °C or colder: too full
+	// sensorShare is the share by which the slope is uncertain for the thermometers' sake: ±0.7 K at each end of 25 to
+	// 30 K (a class B resistance thermometer by IEC 60751 has 0.6 K at 60 °C).
+	sensorShare = 0.03
+	// toldStood is from how long on standing water is told of.
+	toldStood = time.Hour
+	// scatters is how far readings may scatter about the line of their day, bar, beyond the sensor's step, for the line
+	// to stand for all the water. Own proposal.
+	scatters = 0.08
 )
 
 // Swing is the check of a pressure that follows the temperature too far.
@@ -38,6 +48,10 @@ func Swing() analyse.Check {
 			{Name: "range that is enough where the slope passes the limit by all of its error", Value: smallRange, Unit: "K", Source: "own proposal"},
 			{Name: "range that lets one day stand alone", Value: heldRange, Unit: "K", Source: "own proposal"},
 			{Name: "where only the flow is known, the slope may be off by", Value: flowAlone, Source: "own proposal: the difference of flow and return grows with the heat given off"},
+			{Name: "for the thermometers' sake by", Value: sensorShare, Source: "worked out: ±0.7 K at each end of 25 to 30 K (IEC 60751, class B: 0.6 K at 60 °C)"},
+			{Name: "readings scatter about the line of their day, beyond the sensor's step, by no more than", Value: scatters, Unit: "bar", Source: "own proposal: else not all water is as warm as flow and return"},
+			{Name: "after water was let in on days before, the last day alone counts if it passes the limit by all of its error, over", Value: heldRange, Unit: "K", Source: "own proposal"},
+			{Name: "water stands where flow is above return, minutes after the burner went off, by", Value: episode.StandsApart, Unit: "K", Source: "own proposal: water that moves renews an exchanger's content within two minutes; that time is left out"},
 			{Name: "the system is too full from, cold", Value: highFill, Unit: "bar", Source: "common practice, no source: 1.0 to 1.5 bar cold"},
 			{Name: "a safety valve weeps from", Value: nearRelief, Unit: "bar", Source: "common practice, no source; it lifts at 3 bar (installation manuals that cite BS 7074-1)"},
 		},
@@ -47,6 +61,10 @@ func Swing() analyse.Check {
 
 func swing(p *analyse.Pass) {
 	s := gather(p, false)
+	if len(s.cells) == 0 && s.stood >= toldStood {
+		p.NotAssessable(stoodOnly)
+		return
+	}
 	if len(s.cells) == 0 {
 		p.NotAssessable("pressure and water temperature were never known together while the heating's water moved for ten minutes: read both from the bus, or clip probes on flow and return, and leave the logger on through heating")
 		return
@@ -71,6 +89,9 @@ func swing(p *analyse.Pass) {
 	if s.flowOnly {
 		p.LeftOpen("flow without return", "the mean may move less than the flow: the slope may be up to %.0f %% higher; a probe on the return would tell", 100*flowAlone)
 	}
+	if s.stood >= toldStood {
+		p.RuledOut("water that stood", "for %s flow stayed far above return with the burner off, as where nothing circulates; no mean is known then, and that time is left out", analyse.Span(s.stood))
+	}
 	if s.unsure {
 		p.LeftOpen("water heated for the cylinder", "nobody says what the water was heated for; such heat lowers the slope that is seen")
 	}
@@ -79,7 +100,7 @@ func swing(p *analyse.Pass) {
 	case m.widest < leastRange && m.slope-m.error <= swingLimit:
 		p.NotAssessable(fmt.Sprintf("the mean of flow and return moved by no more than %.0f K within a day after the heating's water had gone round for ten minutes, and pressure followed by %.4f ± %.4f bar/K: let it cool down for a night and heat up fully, once, with the logger on",
 			m.widest, m.slope, m.error))
-	case m.slope >= swingLimit && m.slope-m.error > soundBelow, grows(p, days, m, s.flowOnly),
+	case m.slope >= swingLimit && m.slope-m.error > soundBelow, grows(p, days, m, s.flowOnly), lately(p, s, days),
 		worst.ranged >= heldRange && worst.slope >= swingLimit+0.5*worst.error && worst.slope-worst.error > soundBelow && (m.over >= 2 || len(days) <= 2):
 		p.RuledOut("a wide range of temperature", "the slope is by kelvin")
 		p.RuledOut("a leak, or water let in", "slopes are taken within days and between steps; pressure moves with the water within hours")
@@ -89,12 +110,32 @@ func swing(p *analyse.Pass) {
 	case s.upDays >= topUps && len(s.ups) > s.days/2 && m.slope+m.error > soundBelow:
 		p.NotAssessable(fmt.Sprintf("pressure follows the water's mean temperature by %.4f ± %.4f bar/K, near the limit, and water was let in %s: each time the vessel holds less gas. Leave the filling loop shut for two days with the heating on",
 			m.slope, m.error, analyse.Times(len(s.ups))))
+	case m.scatter > scatters+s.step && m.slope < swingLimit:
+		p.NotAssessable(fmt.Sprintf("at one temperature of flow and return pressure differs by ±%.2f bar within a day: not all of the water was as warm as they, as where valves send it through a cylinder unseen or rooms are shut off. Record a day with the hot water off, or read a gauge cold and hot",
+			2*m.scatter))
+	case m.slope > soundBelow && m.slope+m.error < swingLimit && worst.slope+math.Hypot(worst.error, sensorShare*worst.slope) >= swingLimit:
+		p.NotAssessable(fmt.Sprintf("pressure follows the water's mean temperature by %.4f ± %.4f bar/K, on the steepest day by %.4f ± %.4f: more than most sound vessels do, and too near the limit of %.3f to call it sound. Measure the vessel's pre-charge at the next service",
+			m.slope, m.error, worst.slope, worst.error, swingLimit))
 	case m.slope+m.error < swingLimit && (worst.slope < swingLimit+worst.error) && !(s.unsure && s.flowOnly):
 		p.Clear(fmt.Sprintf("pressure follows the water's mean temperature by %.4f ± %.4f bar/K, as with a sound vessel", m.slope, m.error))
 	default:
 		p.NotAssessable(fmt.Sprintf("pressure follows the water's mean temperature by %.4f ± %.4f bar/K: with steps of %.2f bar over %.0f K that is neither sound nor too far. Let the heating go from cold to fully hot once with the logger on, or read a gauge at both ends",
 			m.slope, m.error, s.step, m.widest))
 	}
+}
+
+// stoodOnly is what is said where no water moved as far as flow and return show.
+const stoodOnly = "whenever the heating was on, flow stayed far above return for minutes with the burner off: the water stood, or the return is not read on its pipe, and the water's mean temperature is not known. See that water circulates and that the probes sit, and record again"
+
+// lately tells whether the last day alone passes the limit by all of its error, after water was let in on days before:
+// a vessel that is topped up loses its charge as fast as the water comes in, and the last day is what there is.
+func lately(p *analyse.Pass, s series, days []daySlope) bool {
+	last := days[len(days)-1]
+	if s.upDays < topUps || last.ranged < heldRange || last.slope-last.error <= swingLimit {
+		return false
+	}
+	p.Measured("the last day", "%.4f ± %.4f bar/K, after water was let in on %s", last.slope, last.error, analyse.Count(s.upDays, "day"))
+	return true
 }
 
 // grows tells whether the slope passed the limit within the record: the vessel loses its gas while the logger watches.

@@ -14,6 +14,7 @@ type daySlope struct {
 	water, bar           float64 // °C and bar, means
 	low, high            float64 // bar
 	from, to             float64
+	scatter              float64 // about the line, bar, root mean square
 }
 
 // slopes gives the days with enough range. A trend over days, where it is certain, is taken out first.
@@ -74,6 +75,7 @@ func slopeOf(cells []cell, drift, step float64) (daySlope, bool) {
 	d.slope = d.xy / d.xx
 	rest := max(0, yy-d.slope*d.xy) / w // bar², scatter about the line
 	spread := d.xx / w                  // K²
+	d.scatter = math.Sqrt(rest)
 	d.error = 2 * math.Sqrt((rest/float64(max(1, n-1))+uniform*uniform*step*step/float64(n))/spread)
 	d.error = max(d.error, step/2/d.ranged) // half a step between cold and hot says so much by itself
 	return d, true
@@ -83,13 +85,14 @@ func slopeOf(cells []cell, drift, step float64) (daySlope, bool) {
 type weighed struct {
 	slope, error, widest float64
 	steepest             daySlope
-	over                 int    // days over the limit
-	told                 string // the last days' slopes, bar/K
+	over                 int     // days over the limit
+	told                 string  // the last days' slopes, bar/K
+	scatter              float64 // about the days' lines, bar
 }
 
 func weigh(days []daySlope, flowOnly bool) weighed {
 	m := weighed{steepest: days[0]}
-	var xx, xy, ee float64
+	var xx, xy, ee, ss float64
 	const most = 14
 	var told []string
 	for _, d := range days[max(0, len(days)-most):] {
@@ -100,6 +103,7 @@ func weigh(days []daySlope, flowOnly bool) weighed {
 		xx += d.xx
 		xy += d.xy
 		ee += d.xx * d.error * d.error
+		ss += d.xx * d.scatter * d.scatter
 		m.widest = max(m.widest, d.ranged)
 		if d.slope > m.steepest.slope {
 			m.steepest = d
@@ -110,6 +114,8 @@ func weigh(days []daySlope, flowOnly bool) weighed {
 	}
 	m.slope = xy / xx
 	m.error = math.Sqrt(ee / xx / float64(len(days)))
+	m.scatter = math.Sqrt(ss / xx)
+	m.error = math.Hypot(m.error, sensorShare*m.slope)
 	if flowOnly {
 		m.error = math.Hypot(m.error, flowAlone*m.slope)
 	}
