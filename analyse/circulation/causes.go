@@ -23,8 +23,8 @@ const (
 	// afterWork is what water let in the day before adds to air.
 	afterWork = 0.3
 	// hotWaterMoves is what hot-water firings with water moving, between those without, add to valves and take from
-	// the pump, which serves both, and half of it from air. At an instantaneous appliance they say nothing of the
-	// pipes outside, and valves get the half.
+	// the pump, which serves both, and half of it from air. At an instantaneous appliance they go round inside it and say
+	// nothing of the pipes outside: the pump alone is the less likely for them.
 	hotWaterMoves = 0.4
 	// hotWaterStands is what hot-water firings without water take from the heating's valves.
 	hotWaterStands = 0.2
@@ -41,6 +41,9 @@ const (
 	workWithin = 24 * time.Hour
 	// warmWithin is how shortly before it water must have moved for the rooms to be warm of it.
 	warmWithin = 30 * time.Minute
+	// recovers is how long the burner must run with water moving, after a stretch without, for the circulation to have
+	// come back. Own proposal: the time in which a heating's water goes round.
+	recovers = 5 * time.Minute
 	// roomsCool is how long without water rooms have cooled for thermostatic valves to open again: what lasts longer is
 	// not theirs. Own proposal: some tenths of a kelvin an hour in a heated house, against a valve's band of 1 to 2 K.
 	roomsCool = 4 * time.Hour
@@ -128,6 +131,9 @@ func (s *signs) course(p *analyse.Pass, dead, all []bout) {
 		case follows:
 		default:
 			continue
+		}
+		if b.burnt() < float64(recovers) && b.From.After(first) {
+			continue // what hot water left in the pipes moved, or one stroke of a pump that sticks
 		}
 		was = follows
 		s.healed = s.healed || b.From.After(last)
@@ -229,14 +235,13 @@ func (s signs) valves() analyse.Cause {
 		c.Because += fmt.Sprintf("; but %s for hot water found no water moving either", analyse.Count(s.deadReheats, "firing"))
 	}
 	if s.reheats > 0 {
-		c.Support += hotWaterMoves
-		if s.plate {
-			c.Support -= hotWaterMoves / 2
-		}
 		c.Because += fmt.Sprintf("; %s amid them found water moving: only the heating's way is shut", s.reheatWords())
+		if !s.plate {
+			c.Support += hotWaterMoves
+		}
 	}
 	switch {
-	case s.warm && s.lasts >= roomsCool && s.reheats == 0:
+	case s.warm && s.lasts >= roomsCool:
 		c.Because += fmt.Sprintf("; but it went on for %s, in which rooms cool and thermostatic valves open again", analyse.Span(s.lasts))
 	case s.warm:
 		c.Support += warmRooms
