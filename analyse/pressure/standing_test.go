@@ -19,7 +19,8 @@ func line(b *strings.Builder, at int, flame bool, flow, back, all float64, s sea
 }
 
 // With an air lock the burner heats what water the exchanger holds and stops, for hours; the house's water cools, and
-// pressure goes with that. Flow and return do not show it: against their mean a sound vessel looks flat.
+// pressure goes with that. Flow and return do not show it: against their mean any slope may come out, and the steady hours before tell
+// none.
 func TestWaterThatStands(t *testing.T) {
 	var b strings.Builder
 	for at := 0; at < 3*1440; at += 2 {
@@ -33,8 +34,8 @@ func TestWaterThatStands(t *testing.T) {
 	}
 	r := analysetest.Run(t, analysetest.Case{Script: b.String(), Step: 2 * time.Minute, Plant: analyse.Plant{HotWater: analyse.InstantaneousHotWater}}, pressure.Loss(), pressure.Swing())
 	for _, kind := range []string{"pressure-swing", "pressure-loss"} {
-		if got := analysetest.Outcome(t, r, kind); got.Outcome == analyse.Found {
-			t.Errorf("%s: found, %s", kind, analysetest.Finding(r, kind).Summary)
+		if got := analysetest.Outcome(t, r, kind); got.Outcome != analyse.NotAssessable {
+			t.Errorf("%s: %v, %s", kind, got.Outcome, got.Because)
 		}
 	}
 }
