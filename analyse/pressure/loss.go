@@ -59,12 +59,8 @@ func Loss() analyse.Check {
 
 func loss(p *analyse.Pass) {
 	s := collect(p)
-	if len(s.cells) == 0 && s.stood >= toldStood {
-		p.NotAssessable(stoodOnly)
-		return
-	}
 	if len(s.cells) == 0 {
-		p.NotAssessable("pressure and water temperature were never known together while the heating's water moved for ten minutes or stood for three hours: read both from the bus, or clip probes on flow and return, and leave the logger on through heating")
+		p.NotAssessable(s.nothing(true))
 		return
 	}
 	if s.days < clearDays || s.span < clearSpan {
@@ -130,7 +126,7 @@ func untold(p *analyse.Pass, bound float64) string {
 	if low := lowest(p); bound > max(low, fastWeek) {
 		return "no fall can be told from none, not even one that empties the system within a week"
 	}
-	return fmt.Sprintf("a fall under %.2f bar a week cannot be told", bound)
+	return fmt.Sprintf("a fall of %.2f bar a week would have shown, a slower one cannot be told", bound)
 }
 
 // longer says how long a record would tell. The error of a slope over days falls with the length to the power of 1.5.

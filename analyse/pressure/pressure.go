@@ -174,6 +174,18 @@ func gather(p *analyse.Pass, rest bool) series {
 	return s
 }
 
+// nothing says why there is nothing to work with; of standing water, too.
+func (s *series) nothing(standing bool) string {
+	if s.stood >= toldStood {
+		return "whenever the heating was on, flow stayed far above return for minutes with the burner off: the water stood, or the return is not read on its pipe, and the water's mean temperature is not known. See that water circulates and that the probes sit, and record again"
+	}
+	how := "moved for ten minutes"
+	if standing {
+		how += " or stood for three hours"
+	}
+	return "pressure and water temperature were never known together while the heating's water " + how + ": read both from the bus, or clip probes on flow and return, and leave the logger on through heating"
+}
+
 func pick(s episode.PressureSpan, rest bool) []episode.PressureCell {
 	if rest {
 		return s.Rest

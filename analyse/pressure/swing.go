@@ -61,12 +61,8 @@ func Swing() analyse.Check {
 
 func swing(p *analyse.Pass) {
 	s := gather(p, false)
-	if len(s.cells) == 0 && s.stood >= toldStood {
-		p.NotAssessable(stoodOnly)
-		return
-	}
 	if len(s.cells) == 0 {
-		p.NotAssessable("pressure and water temperature were never known together while the heating's water moved for ten minutes: read both from the bus, or clip probes on flow and return, and leave the logger on through heating")
+		p.NotAssessable(s.nothing(false))
 		return
 	}
 	s = lasting(s)
@@ -123,9 +119,6 @@ func swing(p *analyse.Pass) {
 			m.slope, m.error, s.step, m.widest))
 	}
 }
-
-// stoodOnly is what is said where no water moved as far as flow and return show.
-const stoodOnly = "whenever the heating was on, flow stayed far above return for minutes with the burner off: the water stood, or the return is not read on its pipe, and the water's mean temperature is not known. See that water circulates and that the probes sit, and record again"
 
 // lately tells whether the last day alone passes the limit by all of its error, after water was let in on days before:
 // a vessel that is topped up loses its charge as fast as the water comes in, and the last day is what there is.
