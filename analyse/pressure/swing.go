@@ -50,7 +50,7 @@ func Swing() analyse.Check {
 			{Name: "where only the flow is known, the slope may be off by", Value: flowAlone, Source: "own proposal: the difference of flow and return grows with the heat given off"},
 			{Name: "for the thermometers' sake by", Value: sensorShare, Source: "worked out: ±0.7 K at each end of 25 to 30 K (IEC 60751, class B: 0.6 K at 60 °C)"},
 			{Name: "readings scatter about the line of their day, beyond the sensor's step, by no more than", Value: scatters, Unit: "bar", Source: "own proposal: else not all water is as warm as flow and return"},
-			{Name: "after water was let in on days before, the last day alone counts if it passes the limit by all of its error, over", Value: heldRange, Unit: "K", Source: "own proposal"},
+			{Name: "after water was let in on days before, or where it is steeper than each before, the last day alone counts if it passes the limit by all of its error, over", Value: heldRange, Unit: "K", Source: "own proposal"},
 			{Name: "water stands where flow is above return, minutes after the burner went off, by", Value: episode.StandsApart, Unit: "K", Source: "own proposal: water that moves renews an exchanger's content within two minutes; that time is left out"},
 			{Name: "the system is too full from, cold", Value: highFill, Unit: "bar", Source: "common practice, no source: 1.0 to 1.5 bar cold"},
 			{Name: "a safety valve weeps from", Value: nearRelief, Unit: "bar", Source: "common practice, no source; it lifts at 3 bar (installation manuals that cite BS 7074-1)"},
@@ -109,7 +109,7 @@ func swing(p *analyse.Pass) {
 	case m.scatter > scatters+s.step && m.slope < swingLimit:
 		p.NotAssessable(fmt.Sprintf("at one temperature of flow and return pressure differs by ±%.2f bar within a day: not all of the water was as warm as they, as where valves send it through a cylinder unseen or rooms are shut off. Record a day with the hot water off, or read a gauge cold and hot",
 			2*m.scatter))
-	case m.slope > soundBelow && m.slope+m.error < swingLimit && worst.slope+math.Hypot(worst.error, sensorShare*worst.slope) >= swingLimit:
+	case m.slope > soundBelow && m.error < (swingLimit-soundBelow)/2 && worst.slope+math.Hypot(worst.error, sensorShare*worst.slope) >= swingLimit:
 		p.NotAssessable(fmt.Sprintf("pressure follows the water's mean temperature by %.4f ± %.4f bar/K, on the steepest day by %.4f ± %.4f: more than most sound vessels do, and too near the limit of %.3f to call it sound. Measure the vessel's pre-charge at the next service",
 			m.slope, m.error, worst.slope, worst.error, swingLimit))
 	case m.slope+m.error < swingLimit && (worst.slope < swingLimit+worst.error) && !(s.unsure && s.flowOnly):
@@ -120,14 +120,24 @@ func swing(p *analyse.Pass) {
 	}
 }
 
-// lately tells whether the last day alone passes the limit by all of its error, after water was let in on days before:
-// a vessel that is topped up loses its charge as fast as the water comes in, and the last day is what there is.
+// lately tells whether the last day alone passes the limit by all of its error: a vessel loses its charge while the
+// logger watches, and the last day is what there is. Water must have been let in on days before, as a system that loses
+// gas wants it, or the day must be steeper than each before by its error; and nobody let water out on it.
 func lately(p *analyse.Pass, s series, days []daySlope) bool {
-	last := days[len(days)-1]
-	if s.upDays < topUps || last.ranged < heldRange || last.slope-last.error <= swingLimit {
+	const least = 4 // days
+	last, before := days[len(days)-1], 0.0
+	for _, d := range days[:len(days)-1] {
+		before = max(before, d.slope)
+	}
+	grown := len(days) >= least && last.slope-last.error > before
+	if s.upDays < topUps && !grown || last.ranged < heldRange || last.slope-last.error <= swingLimit {
 		return false
 	}
-	p.Measured("the last day", "%.4f ± %.4f bar/K, after water was let in on %s", last.slope, last.error, analyse.Count(s.upDays, "day"))
+	begins := p.Facts.Days[last.day].From
+	if slices.ContainsFunc(s.downs, func(x episode.PressureStep) bool { return !x.At.Before(begins) }) {
+		return false
+	}
+	p.Measured("the last day", "%.4f ± %.4f bar/K, the days before up to %.4f; water was let in on %s", last.slope, last.error, before, analyse.Count(s.upDays, "day"))
 	return true
 }
 
