@@ -7,7 +7,6 @@ import (
 
 	"tundish/analyse"
 	"tundish/analyse/episode"
-	"tundish/decode"
 )
 
 // What tells the causes apart.
@@ -117,41 +116,4 @@ func deltaWords(s signs) string {
 		return ""
 	}
 	return fmt.Sprintf(", flow less return %.0f K at the end", s.delta)
-}
-
-// lowOwn is the share of the other pair's difference from which the own pair's is too small to be true. Own proposal.
-const lowOwn = 0.35
-
-// bothDeltas are the medians of settled flow less return by the source that gives the set-point and by any other, K.
-type bothDeltas struct {
-	source     string
-	own, other float64
-	seen       bool // both
-}
-
-func deltas(p *analyse.Pass, starts []start) bothDeltas {
-	var d bothDeltas
-	for _, c := range p.Coverage {
-		if c.Series.Point == decode.FlowSetpoint && d.source == "" {
-			d.source = c.Series.Source
-		}
-	}
-	var own, other []float64
-	for _, s := range starts {
-		for _, x := range s.Settled {
-			if x.Source == d.source {
-				own = append(own, x.Mean)
-			} else {
-				other = append(other, x.Mean)
-			}
-		}
-	}
-	d.own, d.other, d.seen = median(own), median(other), len(own) > 0 && len(other) > 0
-	return d
-}
-
-// otherWide tells whether the other pair's difference is wider than the design allows: then its flow may read high.
-func (d bothDeltas) otherWide(p *analyse.Pass) bool {
-	design, ok := p.Plant.DesignDeltaT()
-	return ok && d.other > 1.25*float64(design)
 }

@@ -1,0 +1,81 @@
+package overshoot
+
+import (
+	"math"
+	"slices"
+	"time"
+
+	"tundish/analyse"
+	"tundish/decode"
+)
+
+// measured are the figures over all starts.
+type measured struct {
+	median, share           float64
+	otherMedian, otherShare float64
+	bothSeen                int
+	apart                   float64 // K, median of other less own; 0 where they were not both seen
+	standing                float64 // share of the starts in which next to no water moved
+	brief                   bool    // the median burn is brief against the time between readings
+	atRest                  rested
+	ownLow                  bool // the overshoot is seen by the second sensor, the own one reads low
+}
+
+func measure(starts []start) measured {
+	var by, other, apart, burns []float64
+	still := 0.0
+	moves := slices.ContainsFunc(starts, start.answered)
+	for _, s := range starts {
+		by = append(by, s.by())
+		burns = append(burns, s.Duration().Seconds())
+		if s.apart() || s.spike() && !moves {
+			still++
+		}
+		if s.otherSeen {
+			other = append(other, s.other)
+		}
+		if s.ownSeen && s.otherSeen {
+			apart = append(apart, s.other-s.own)
+		}
+	}
+	return measured{standing: still / max(1, float64(len(starts))), median: median(by), share: share(by), otherMedian: median(other), otherShare: share(other),
+		bothSeen: len(apart), apart: median(apart), brief: median(burns) < (10 * time.Minute).Seconds()}
+}
+
+// apart tells whether flow and return end so far apart that the water hardly moves.
+func (s start) apart() bool { return s.DeltaSeen && s.DeltaEnd >= standingK }
+
+// spike tells whether a short burn drove the flow up as only a little water warms and the return never answered. Where
+// other burns of the record show that the water moves, it is no more than a burner too big for its circuit.
+func (s start) spike() bool {
+	return s.Rise.Seen && s.Duration() <= shortBurn && s.Rise.Fastest >= quickRise && !s.returned()
+}
+
+// answered tells whether a burn lasted, and the return came.
+func (s start) answered() bool { return s.Rise.Seen && s.Duration() > shortBurn && s.returned() }
+
+// returned tells whether the return rose with the flow.
+func (s start) returned() bool {
+	r := s.Rise
+	up := r.FlowMax - min(r.FlowStart, r.ReturnStart)
+	return r.ReturnMax-r.ReturnStart > max(stillK, stillShare*up)
+}
+
+// of gives the excess of a start by the sensor that decides.
+func (m measured) of(s start) float64 {
+	if m.ownLow {
+		return s.other
+	}
+	return s.by()
+}
+
+// interval is how often the flow was read, by the series that is read most often.
+func interval(p *analyse.Pass) time.Duration {
+	least := time.Duration(math.MaxInt64)
+	for _, c := range p.Coverage {
+		if c.Series.Point == decode.Flow && c.Interval > 0 {
+			least = min(least, c.Interval)
+		}
+	}
+	return least
+}
