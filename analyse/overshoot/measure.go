@@ -16,6 +16,7 @@ type measured struct {
 	bothSeen                int
 	apart                   float64 // K, median of other less own; 0 where they were not both seen
 	standing                float64 // share of the starts in which next to no water moved
+	overStill               float64 // the same of those that overshoot, whatever other burns show
 	brief                   bool    // the median burn is brief against the time between readings
 	atRest                  rested
 	ownLow                  bool // the overshoot is seen by the second sensor, the own one reads low
@@ -23,13 +24,19 @@ type measured struct {
 
 func measure(starts []start) measured {
 	var by, other, apart, burns []float64
-	still := 0.0
+	still, over, overStill := 0.0, 0.0, 0.0
 	moves := slices.ContainsFunc(starts, start.answered)
 	for _, s := range starts {
-		by = append(by, s.by())
+		by = append(by, s.by)
 		burns = append(burns, s.Duration().Seconds())
 		if s.apart() || s.spike() && !moves {
 			still++
+		}
+		if s.by >= overK {
+			over++
+			if s.stands() {
+				overStill++
+			}
 		}
 		if s.otherSeen {
 			other = append(other, s.other)
@@ -38,7 +45,7 @@ func measure(starts []start) measured {
 			apart = append(apart, s.other-s.own)
 		}
 	}
-	return measured{standing: still / max(1, float64(len(starts))), median: median(by), share: share(by), otherMedian: median(other), otherShare: share(other),
+	return measured{overStill: overStill / max(1, over), standing: still / max(1, float64(len(starts))), median: median(by), share: share(by), otherMedian: median(other), otherShare: share(other),
 		bothSeen: len(apart), apart: median(apart), brief: median(burns) < (10 * time.Minute).Seconds()}
 }
 
@@ -49,6 +56,11 @@ func (s start) apart() bool { return s.DeltaSeen && s.DeltaEnd >= standingK }
 // other burns of the record show that the water moves, it is no more than a burner too big for its circuit.
 func (s start) spike() bool {
 	return s.Rise.Seen && s.Duration() <= shortBurn && s.Rise.Fastest >= quickRise && !s.returned()
+}
+
+// stands tells whether in a short burn the return did not answer to the flow: for all that it shows the water stands.
+func (s start) stands() bool {
+	return s.apart() || s.Rise.Seen && s.Duration() <= shortBurn && !s.returned()
 }
 
 // answered tells whether a burn lasted, and the return came.
@@ -66,7 +78,7 @@ func (m measured) of(s start) float64 {
 	if m.ownLow {
 		return s.other
 	}
-	return s.by()
+	return s.by
 }
 
 // interval is how often the flow was read, by the series that is read most often.

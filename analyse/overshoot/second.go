@@ -4,18 +4,17 @@ import (
 	"fmt"
 
 	"tundish/analyse"
-	"tundish/decode"
 )
 
 // bySecond answers where only a second sensor shows the overshoot: one of the two is wrong. Where the own flow sensor
 // comes out no warmer than the return although the burner burns, or reads below it when water stands, it is the one that
 // reads low.
-func bySecond(p *analyse.Pass, starts []start, m measured) {
-	d := deltas(p, starts)
+func bySecond(p *analyse.Pass, starts []start, m measured, w witness) {
+	d := deltas(w.own, starts)
 	p.Measured("flow less return while the burner burns", "%.1f K by the source of the set-point, %.1f K by the other", d.own, d.other)
 	r := readRests(p)
 	firing := d.seen && d.other > 0 && d.own <= max(lowOwn*d.other, float64(p.DeltaError(d.source))) && !d.otherWide(p)
-	if r.ownLow(m.apart) || firing && !r.otherHigh(m.apart) {
+	if r.ownLow(m.apart) || w.ownWrong && !r.otherHigh(m.apart) || firing && !r.otherHigh(m.apart) {
 		m.atRest = r
 		m.median, m.share, m.ownLow = m.otherMedian, m.otherShare, true
 		p.Found(describe(p, starts, m))
@@ -41,24 +40,19 @@ type bothDeltas struct {
 	seen       bool // both
 }
 
-func deltas(p *analyse.Pass, starts []start) bothDeltas {
-	var d bothDeltas
-	for _, c := range p.Coverage {
-		if c.Series.Point == decode.FlowSetpoint && d.source == "" {
-			d.source = c.Series.Source
-		}
-	}
-	var own, other []float64
+func deltas(own string, starts []start) bothDeltas {
+	d := bothDeltas{source: own}
+	var mine, others []float64
 	for _, s := range starts {
 		for _, x := range s.Settled {
 			if x.Source == d.source {
-				own = append(own, x.Mean)
+				mine = append(mine, x.Mean)
 			} else {
-				other = append(other, x.Mean)
+				others = append(others, x.Mean)
 			}
 		}
 	}
-	d.own, d.other, d.seen = median(own), median(other), len(own) > 0 && len(other) > 0
+	d.own, d.other, d.seen = median(mine), median(others), len(mine) > 0 && len(others) > 0
 	return d
 }
 

@@ -12,10 +12,11 @@ type start struct {
 	*episode.Firing
 	own, other         float64 // K past the set-point
 	ownSeen, otherSeen bool
+	by                 float64 // the excess that decides, see [witness.top]
 }
 
-// by gives the excess that decides: by the source of the set-point, else by another.
-func (s start) by() float64 {
+// first gives the excess by the source of the set-point, else by another.
+func (s start) first() float64 {
 	if s.ownSeen {
 		return s.own
 	}
@@ -25,6 +26,7 @@ func (s start) by() float64 {
 // leftOut counts the firings that were not judged, by why.
 type leftOut struct {
 	unknownUse, still int
+	doubted           int     // by no sensor that may be relied on
 	unknown           []start // the firings of unknown use
 }
 
@@ -34,18 +36,21 @@ func (l leftOut) tell(p *analyse.Pass) {
 	}
 }
 
-func collect(p *analyse.Pass) (out []start, left leftOut) {
+func collect(p *analyse.Pass, w witness) (out []start, left leftOut) {
 	for i := range p.Facts.Firings {
 		f := &p.Facts.Firings[i]
 		x := f.Excess
 		if f.Use != episode.Heating || f.Cut || f.Rough || !x.Seen() || f.Duration() < leastBurn {
 			continue
 		}
-		s := start{Firing: f, own: x.Own - x.Setpoint, other: x.Other - x.Setpoint, ownSeen: x.OwnSeen, otherSeen: x.OtherSeen}
-		peak := x.Other
-		if x.OwnSeen {
-			peak = x.Own
+		s := start{Firing: f, own: x.Own - x.Setpoint, other: x.Other - x.Setpoint,
+			ownSeen: x.OwnSeen && w.ownOut == "", otherSeen: x.OtherSeen && w.otherOut == ""}
+		if !s.ownSeen && !s.otherSeen {
+			left.doubted++
+			continue
 		}
+		s.by = w.top(s)
+		peak := x.Setpoint + s.by
 		switch {
 		case f.FlowSeen && max(peak, f.FlowMax)-f.FlowStart < heatsBy:
 			left.still++
@@ -63,7 +68,7 @@ func collect(p *analyse.Pass) (out []start, left leftOut) {
 func none(starts []start) bool {
 	var by []float64
 	for _, s := range starts {
-		by = append(by, s.by())
+		by = append(by, s.by)
 	}
 	return share(by) <= 1-evenStarts
 }
@@ -97,7 +102,7 @@ func evenly(p *analyse.Pass, starts []start) bool {
 	}
 	var by []float64
 	for _, s := range starts {
-		by = append(by, s.by())
+		by = append(by, s.by)
 	}
 	slices.Sort(by)
 	spread := by[len(by)*9/10] - by[len(by)/10]
@@ -114,4 +119,19 @@ func startsPerHour(starts []start) float64 {
 		}
 	}
 	return median(rates)
+}
+
+// someStand answers where starts of unknown use overshoot in number while next to no water moves: they may be all that
+// were for heating.
+func someStand(p *analyse.Pass, unknown []start) bool {
+	over := 0
+	for _, s := range unknown {
+		if s.by >= overK && s.stands() {
+			over++
+		}
+	}
+	if over > 0 {
+		p.Measured("starts of unknown use that overshoot while next to no water moves", "%d of %d", over, len(unknown))
+	}
+	return over >= leastBurns
 }
