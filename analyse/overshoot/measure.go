@@ -49,30 +49,6 @@ func measure(starts []start) measured {
 		bothSeen: len(apart), apart: median(apart), brief: median(burns) < (10 * time.Minute).Seconds()}
 }
 
-// apart tells whether flow and return end so far apart that the water hardly moves.
-func (s start) apart() bool { return s.DeltaSeen && s.DeltaEnd >= standingK }
-
-// spike tells whether a short burn drove the flow up as only a little water warms and the return never answered. Where
-// other burns of the record show that the water moves, it is no more than a burner too big for its circuit.
-func (s start) spike() bool {
-	return s.Rise.Seen && s.Duration() <= shortBurn && s.Rise.Fastest >= quickRise && !s.returned()
-}
-
-// stands tells whether in a short burn the return did not answer to the flow: for all that it shows the water stands.
-func (s start) stands() bool {
-	return s.apart() || s.Rise.Seen && s.Duration() <= shortBurn && !s.returned()
-}
-
-// answered tells whether a burn lasted, and the return came.
-func (s start) answered() bool { return s.Rise.Seen && s.Duration() > shortBurn && s.returned() }
-
-// returned tells whether the return rose with the flow.
-func (s start) returned() bool {
-	r := s.Rise
-	up := r.FlowMax - min(r.FlowStart, r.ReturnStart)
-	return r.ReturnMax-r.ReturnStart > max(stillK, stillShare*up)
-}
-
 // of gives the excess of a start by the sensor that decides.
 func (m measured) of(s start) float64 {
 	if m.ownLow {

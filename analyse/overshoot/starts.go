@@ -13,6 +13,7 @@ type start struct {
 	own, other         float64 // K past the set-point
 	ownSeen, otherSeen bool
 	by                 float64 // the excess that decides, see [witness.top]
+	carries            bool    // after it water carried the heat away, see [carried]
 }
 
 // first gives the excess by the source of the set-point, else by another.
@@ -49,7 +50,7 @@ func collect(p *analyse.Pass, w witness) (out []start, left leftOut) {
 			left.doubted++
 			continue
 		}
-		s.by = w.top(s)
+		s.by, s.carries = w.top(s), carried(p.Facts.Firings, i)
 		peak := x.Setpoint + s.by
 		switch {
 		case f.FlowSeen && max(peak, f.FlowMax)-f.FlowStart < heatsBy:
