@@ -45,7 +45,7 @@ func run(p *analyse.Pass) {
 			analyse.Count(left.unknownUse, "firing")))
 		return
 	}
-	if len(starts) < leastBurns {
+	if len(starts) < leastBurns && (len(starts) < leastClear || !noneOver(starts)) {
 		p.NotAssessable(fmt.Sprintf("%s could be held against the set-point, %d are needed: leave the logger on through more heating",
 			analyse.Count(len(starts), "heating start"), leastBurns))
 		return

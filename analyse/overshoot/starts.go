@@ -136,3 +136,8 @@ func someStand(p *analyse.Pass, unknown []start) bool {
 	}
 	return over >= leastBurns
 }
+
+// noneOver tells whether no start overshoots at all.
+func noneOver(starts []start) bool {
+	return !slices.ContainsFunc(starts, func(s start) bool { return max(s.by, s.first()) >= overK || s.otherSeen && s.other >= overK })
+}
