@@ -7,14 +7,42 @@ import (
 	"tundish/decode"
 )
 
+const disagreement = "probe-disagreement"
+
+// trusted leaves out sensors that another check found wrong; why: what is wrong where none is left. Where two disagree and
+// nobody knows which is wrong both stay, contested: they are weighed by the coil's heat.
+func trusted(p *analyse.Pass, all []*store) (out []*store, why string) {
+	var unsure []*store
+	for _, s := range all {
+		switch doubted := p.Doubted(decode.Series{Source: s.source, Point: decode.Cylinder}); doubted {
+		case "":
+			out = append(out, s)
+		case disagreement:
+			s.contested = true
+			unsure, why = append(unsure, s), doubted
+		default:
+			why = doubted
+			p.Measured("stored water by "+s.source, "left out: %s finds it wrong", doubted)
+		}
+	}
+	if len(out) == 0 && len(unsure) > 1 {
+		return unsure, ""
+	}
+	return out, why
+}
+
 // weighBoth takes the better of two sensors of the store where one says that it became hot enough and the other that it
 // never did. nil: it could not be told, and was answered.
 func weighBoth(p *analyse.Pass, upper, second *store) (*store, window) {
 	cool, other := upper.coolest(), second.coolest()
 	errU, errS := upper.error(p), second.error(p)
 	p.Measured("a second sensor of the store", "%s reads %.1f °C at the most in the coolest %s (±%.1f K)", second.source, other.hottest, other.words(), errS)
+	border := hygieneC - errS - pocketK
+	if second.contested {
+		border = hygieneC // it has been compared with the other, and differs by more than its errors
+	}
 	if cool.hottest < hygieneC || second.seen < leastSeen || second.still() || second.fastest > pipeRise ||
-		other.longest > mayHide || other.seen.Seconds() < seenShare*other.length.Seconds() || other.hottest > hygieneC-errS-pocketK {
+		other.longest > mayHide || other.seen.Seconds() < seenShare*other.length.Seconds() || other.hottest >= border {
 		return upper, cool // the second does not say otherwise, or was not seen well enough to say so
 	}
 	a, b := upper.lookAtCoil(p, errU), second.lookAtCoil(p, errS)

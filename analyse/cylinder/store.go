@@ -8,7 +8,6 @@ import (
 
 	"tundish/analyse"
 	"tundish/analyse/episode"
-	"tundish/decode"
 )
 
 // storeDay is one day of the sensor that is judged.
@@ -20,6 +19,7 @@ type storeDay struct {
 // store is what one sensor says of the stored water over the record.
 type store struct {
 	source          string
+	contested       bool // another check finds that it disagrees with the other sensor, and not which is wrong
 	days            []storeDay
 	reheats         []episode.StoreReheat
 	seen            time.Duration
@@ -52,12 +52,7 @@ func gather(p *analyse.Pass) (best, second *store, why string) {
 			s.take(d, c)
 		}
 	}
-	all = slices.DeleteFunc(all, func(s *store) bool {
-		doubted := p.Doubted(decode.Series{Source: s.source, Point: decode.Cylinder})
-		why = cmp.Or(why, doubted)
-		return doubted != ""
-	})
-	if len(all) == 0 {
+	if all, why = trusted(p, all); len(all) == 0 {
 		return &store{}, nil, why
 	}
 	slices.SortFunc(all, func(a, b *store) int {
