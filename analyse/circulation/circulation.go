@@ -125,6 +125,7 @@ type observed struct {
 	bare     int              // without flow or return
 	rare     int              // with the flow read too rarely
 	interval time.Duration    // the longest of them
+	faulty   int              // by a sensor that gives values water cannot have
 }
 
 func gather(p *analyse.Pass) observed {
@@ -135,6 +136,8 @@ func gather(p *analyse.Pass) observed {
 			o.shape++
 		case !f.Rise.Seen:
 			o.bare++
+		case faulty(p, f.Rise):
+			o.faulty++
 		case f.Use == episode.HotWater:
 			o.hotWater = append(o.hotWater, f)
 		case f.Cut || f.End == episode.EndRecord:
@@ -149,10 +152,20 @@ func gather(p *analyse.Pass) observed {
 	return o
 }
 
+// faulty tells whether flow or return of a firing come from a sensor that gives values water cannot have: a return that is
+// stuck never follows. Two sensors that disagree are no such reason: a pipe in which nothing moves stays cold.
+func faulty(p *analyse.Pass, r episode.Rise) bool {
+	const fault = "sensor-fault"
+	return p.Doubted(decode.Series{Source: r.FlowSource, Point: decode.Flow}) == fault ||
+		p.Doubted(decode.Series{Source: r.ReturnSource, Point: decode.Return}) == fault
+}
+
 func (o observed) nothing(p *analyse.Pass) string {
 	switch {
 	case o.shape > 0:
 		return "when the burner ran is told from the warming of flow and return alone, and a burner that warms no moving water does not show in it: it needs the appliance's bus or a flame contact"
+	case o.faulty > 0:
+		return "the sensor of flow or return gives values that water cannot have (sensor-fault): see to it, then log again"
 	case o.bare > 0:
 		return "flow and return were not read while the burner ran for heating"
 	}
