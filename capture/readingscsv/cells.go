@@ -12,18 +12,18 @@ import (
 
 var (
 	errOpenQuote = errors.New("a quoted cell is not closed on its line")
-	errAfter     = errors.New("something stands between a closing quote and the comma")
+	errAfter     = errors.New("something stands between a closing quote and the separator")
 	errBareQuote = errors.New("a quote stands inside a cell that is not quoted")
 )
 
-// split cuts a line into its cells (RFC 4180, section 2, rules 4 to 7). The line end, \n or \r\n, is no part of the
+// split cuts a line into its cells (RFC 4180, section 2, rules 4 to 7, and with another separator). The line end, \n or \r\n, is no part of the
 // last. Cells that are not quoted share the line's memory.
-func split(line []byte) ([][]byte, error) {
+func split(line []byte, separator byte) ([][]byte, error) {
 	line = bytes.TrimSuffix(bytes.TrimSuffix(line, []byte("\n")), []byte("\r"))
 	var cells [][]byte
 	for {
 		if len(line) == 0 || line[0] != '"' {
-			cell, rest, more := bytes.Cut(line, []byte(","))
+			cell, rest, more := bytes.Cut(line, []byte{separator})
 			if bytes.IndexByte(cell, '"') >= 0 {
 				return nil, errBareQuote
 			}
@@ -42,7 +42,7 @@ func split(line []byte) ([][]byte, error) {
 		if len(rest) == 0 {
 			return cells, nil
 		}
-		if rest[0] != ',' {
+		if rest[0] != separator {
 			return nil, errAfter
 		}
 		line = rest[1:]
@@ -66,7 +66,7 @@ func quoted(line []byte) (cell, rest []byte, err error) {
 
 // header takes the column names, or says all that is wrong with them.
 func (t *table) header(line []byte) error {
-	cells, err := split(line)
+	cells, err := split(line, t.separator)
 	if err != nil {
 		return fmt.Errorf("%s: line %d: %w; the header wants time,POINT,POINT,…", t.name, t.line, err)
 	}
@@ -81,7 +81,7 @@ func (t *table) header(line []byte) error {
 	if names[0] != "time" {
 		bad(1, "%.40q where time must stand; the header wants time,POINT,POINT,…", names[0])
 	}
-	channels := []string{}
+	channels := []string{""}
 	for i, n := range names[1:] {
 		switch first := slices.Index(names, n); {
 		case n == "time":

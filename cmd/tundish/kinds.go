@@ -136,7 +136,7 @@ type sourceDecoder struct {
 
 // newSourceDecoder makes the decoder of a source; plant is the sheet that says what the plant is.
 func newSourceDecoder(s *jobsheet.Source, plant *jobsheet.Sheet) (*sourceDecoder, error) {
-	values, err := readings.New(readings.Config{Source: s.Name})
+	values, err := readings.New(readings.Config{Source: s.Name, Columns: columns(s)})
 	if err != nil {
 		return nil, err
 	}
@@ -186,3 +186,11 @@ func (d *sourceDecoder) flush(emit func(decode.Reading)) {
 }
 
 func probeNames(s *jobsheet.Source) []string { return slices.Sorted(maps.Keys(s.Points)) }
+
+// columns are those of a source's file that another logger has made.
+func columns(s *jobsheet.Source) map[string]readings.Column {
+	if s.Table == nil {
+		return nil
+	}
+	return s.Table.Columns
+}

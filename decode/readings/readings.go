@@ -24,7 +24,9 @@ import (
 const prefix = "readings/"
 
 // IsReadings tells whether a record's channel is one of a table of readings, whatever the source's kind.
-func IsReadings(channel string) bool { return strings.HasPrefix(channel, prefix) }
+func IsReadings(channel string) bool {
+	return strings.HasPrefix(channel, prefix) || strings.HasPrefix(channel, ColumnPrefix)
+}
 
 // Channel is the channel of the records of a point's column.
 func Channel(p decode.Point) string { return prefix + p.String() }
@@ -39,14 +41,17 @@ var (
 // Config is what a [Decoder] needs to know of its source.
 type Config struct {
 	Source string // name in the job sheet; the readings' series carry it
+	// Columns are those of a table whose headings are no points, by heading. What is not here is no reading.
+	Columns map[string]Column
 }
 
 // Decoder turns cells into readings of quality good. It belongs to one goroutine. The zero Decoder is not usable.
 type Decoder struct {
-	source string
-	points map[string]decode.Point // by channel
+	source  string
+	points  map[string]decode.Point // by channel
+	columns map[string]Column       // by heading
 
-	cells, empty, numbers, impossible, columns, notes uint64
+	cells, empty, numbers, impossible, unknown, unmapped, notes uint64
 }
 
 // New makes a decoder for the cells of one source.
@@ -54,7 +59,7 @@ func New(c Config) (*Decoder, error) {
 	if c.Source == "" {
 		return nil, errors.New("readings: the source has no name")
 	}
-	d := &Decoder{source: c.Source, points: make(map[string]decode.Point)}
+	d := &Decoder{source: c.Source, points: make(map[string]decode.Point), columns: c.Columns}
 	for _, p := range decode.Points() {
 		d.points[Channel(p)] = p
 	}
@@ -67,10 +72,13 @@ func (d *Decoder) Decode(rec capture.Record, emit func(decode.Reading)) error {
 		d.notes++
 		return nil
 	}
+	if heading, ok := strings.CutPrefix(rec.Channel, ColumnPrefix); ok {
+		return d.column(rec, heading, emit)
+	}
 	d.cells++
 	p, ok := d.points[rec.Channel]
 	if !ok {
-		d.columns++
+		d.unknown++
 		return &decode.Error{Rule: fmt.Sprintf("channel %q", clip(rec.Channel)), Err: ErrPoint}
 	}
 	text, at := trim(rec.Payload)
@@ -99,7 +107,8 @@ func (d *Decoder) Tally() []decode.Count {
 		{Name: "empty cells", N: d.empty},
 		{Name: "cells that are not numbers", N: d.numbers},
 		{Name: "values that cannot be", N: d.impossible},
-		{Name: "cells of columns that are no point", N: d.columns},
+		{Name: "cells of columns that are no point", N: d.unknown},
+		{Name: "cells of columns that the job sheet does not name", N: d.unmapped},
 		{Name: "notes passed over", N: d.notes},
 	}
 }

@@ -59,6 +59,8 @@ type Source struct {
 	Interval time.Duration      // 1-Wire: from sweep to sweep
 	Points   map[string]Mapping // 1-Wire: by device folder name
 
+	Table *Table // how a file of this source is written that another logger has made; nil: time,POINT,POINT,…
+
 	Scenario string // simulated
 	Seed     uint64 // simulated
 	Part     string // simulated: bus or probes
