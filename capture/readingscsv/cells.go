@@ -8,6 +8,8 @@ import (
 	"strconv"
 	"strings"
 	"time"
+
+	"tundish/capture"
 )
 
 var (
@@ -78,6 +80,10 @@ func (t *table) header(line []byte) error {
 	for i, c := range cells {
 		names[i] = string(bytes.TrimSpace(c))
 	}
+	if strings.Join(names, ",") == longHeader {
+		t.long, t.channels = true, make([]string, len(names))
+		return nil
+	}
 	if names[0] != "time" {
 		bad(1, "%.40q where time must stand; the header wants time,POINT,POINT,…", names[0])
 	}
@@ -86,6 +92,13 @@ func (t *table) header(line []byte) error {
 		switch first := slices.Index(names, n); {
 		case n == "time":
 			bad(i+2, "time must stand in column 1, and there only")
+		case strings.Contains(n, "/"): // a table of several sources, a column a series
+			if own, ok := strings.CutPrefix(n, t.source+"/"); ok && t.known(own) {
+				channels = append(channels, ChannelPrefix+own)
+			} else {
+				channels = append(channels, "")
+			}
+			continue
 		case !t.known(n):
 			bad(i+2, "%.40q is not a point", n)
 		case first <= i:
@@ -96,8 +109,39 @@ func (t *table) header(line []byte) error {
 	if len(names) == 1 && len(wrong) == 0 {
 		bad(2, "no point; the header wants time,POINT,POINT,…")
 	}
+	if len(wrong) == 0 && strings.Join(channels, "") == "" {
+		bad(2, "no column is of the source %q; the columns are %s", t.source, quotedList(names[1:]))
+	}
 	t.channels = channels
 	return errors.Join(wrong...)
+}
+
+// longHeader is the header of a table as it is exported: a row a reading, of all sources.
+const longHeader = "time,series,value,unit,quality"
+
+// DoubtfulPrefix stands before the point's name in the channel of a reading that was exported as doubtful.
+const DoubtfulPrefix = "doubtful/"
+
+// reading takes a row of a table with a row a reading.
+func (t *table) reading(wall time.Time, cells [][]byte) error {
+	point, ok := strings.CutPrefix(string(cells[1]), t.source+"/")
+	if !ok {
+		t.Others++
+		return nil
+	}
+	rec := capture.Record{Source: t.source, Channel: ChannelPrefix + point, Sweep: uint32(t.Rows), Payload: cells[2]}
+	switch quality := string(cells[4]); {
+	case t.Truncated:
+		rec.Note = fmt.Sprintf("line %d: the file ends here without a line end: the row may be cut off", t.line)
+	case !t.known(point):
+		rec.Note = fmt.Sprintf("line %d: %.40q is not a point", t.line, point)
+	case quality == "doubtful":
+		rec.Channel = DoubtfulPrefix + point
+	case quality != "good":
+		rec.Note = fmt.Sprintf("line %d: the quality is %.40q", t.line, quality)
+	}
+	t.Records++
+	return t.emit(wall, rec)
 }
 
 // lastSecond is the last second that RFC 3339 can write, 9999-12-31T23:59:59Z, in Unix seconds. Later "seconds" are

@@ -47,6 +47,7 @@ type Stats struct {
 	// FirstUntimed is the line of the first, from 1; 0: none.
 	Untimed, FirstUntimed uint64
 	Back                  uint64 // rows timed earlier than the timed row before
+	Others                uint64 // of a table of several sources: rows of other sources
 	Twice                 uint64 // rows at a local time that came twice, as clocks were put back
 	Truncated             bool   // the last line has no line end
 }
@@ -100,6 +101,7 @@ type table struct {
 	times        []int      // columns of the time
 	channels     []string   // by column, empty for the time's; nil before the header
 	seen         [][]string // lines that may be meant as the headings
+	long         bool       // a row a reading: time,series,value,unit,quality
 	line         uint64     // number of the current line, from 1
 	last         time.Time  // of the last timed row; zero: none yet
 	middle       bool       // the next piece goes on an overlong line
@@ -164,6 +166,9 @@ func (t *table) row(line []byte) error {
 		t.Back++
 	}
 	t.last = wall
+	if t.long {
+		return t.reading(wall, cells)
+	}
 	for i, cell := range cells {
 		if t.channels[i] == "" {
 			continue

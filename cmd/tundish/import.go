@@ -187,6 +187,9 @@ func (f *inputFile) readAll(ctx context.Context, in io.Reader, emit func(time.Ti
 		}
 		st, err := readingscsv.Read(ctx, in, f.path, f.source.Name, known, emit)
 		f.told = tell(st.Records, "value", st.Rows, "row", st.Noted, st.Untimed, st.Back, st.Truncated)
+		if st.Others > 0 {
+			f.told += fmt.Sprintf("; %d of other sources", st.Others)
+		}
 		return err
 	}
 	st, err := timedlines.Read(ctx, in, f.path, f.source.Name, emit)

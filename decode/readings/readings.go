@@ -21,11 +21,14 @@ import (
 	"tundish/decode"
 )
 
-const prefix = "readings/"
+const (
+	prefix         = "readings/"
+	doubtfulPrefix = "doubtful/" // of one that was doubtful when it was exported
+)
 
 // IsReadings tells whether a record's channel is one of a table of readings, whatever the source's kind.
 func IsReadings(channel string) bool {
-	return strings.HasPrefix(channel, prefix) || strings.HasPrefix(channel, ColumnPrefix)
+	return strings.HasPrefix(channel, prefix) || strings.HasPrefix(channel, doubtfulPrefix) || strings.HasPrefix(channel, ColumnPrefix)
 }
 
 // Channel is the channel of the records of a point's column.
@@ -75,6 +78,10 @@ func (d *Decoder) Decode(rec capture.Record, emit func(decode.Reading)) error {
 	if heading, ok := strings.CutPrefix(rec.Channel, ColumnPrefix); ok {
 		return d.column(rec, heading, emit)
 	}
+	quality, why := decode.Good, ""
+	if name, ok := strings.CutPrefix(rec.Channel, doubtfulPrefix); ok {
+		rec.Channel, quality, why = prefix+name, decode.Doubtful, "it was doubtful when it was exported"
+	}
 	d.cells++
 	p, ok := d.points[rec.Channel]
 	if !ok {
@@ -96,7 +103,7 @@ func (d *Decoder) Decode(rec capture.Record, emit func(decode.Reading)) error {
 		return &decode.Error{Series: decode.Series{Source: d.source, Point: p}, Fault: decode.Impossible, Value: v, Offset: at, Rule: fmt.Sprintf("%s %q %s", p, clip(string(text)), p.Unit()), Err: ErrImpossible}
 	}
 	emit(decode.Reading{Seq: rec.Seq, Time: rec.Time, Series: decode.Series{Source: d.source, Point: p},
-		Value: v, Quality: decode.Good})
+		Value: v, Quality: quality, Why: why})
 	return nil
 }
 
