@@ -16,6 +16,8 @@ type Config struct {
 	Runs   []episode.Run
 	Buses  []string // sources whose silence means something
 	Checks []Check
+	// Signs are the engineer's words for what the appliance's indicator light shows.
+	Signs map[int]episode.Sign
 	// Sensors, Marks and Codes are what a [Pass] tells the checks.
 	Sensors []Sensor
 	Marks   []Mark
@@ -60,6 +62,7 @@ func (c *Config) facts() episode.Config {
 		MinimumPressure: float64(c.Plant.MinimumPressure.Value),
 		HeatPump:        c.Plant.Kind == "heat-pump",
 		Zone:            c.Site.zone(),
+		Signs:           c.Signs,
 	}
 }
 
@@ -111,7 +114,7 @@ func Combine(cfg Config, parts []*Part) *Result {
 	res := &Result{Job: cfg.Site.Job, From: from, To: to, Coverage: coverage(parts, from, to), Marks: cfg.Marks}
 	res.Facts = episode.Join(cfg.facts(), facts, from, to)
 	pass := Pass{Facts: res.Facts, Plant: cfg.Plant, Site: cfg.Site, Coverage: res.Coverage, Buses: cfg.Buses,
-		Sensors: cfg.Sensors, Marks: cfg.Marks, Codes: cfg.Codes}
+		Sensors: cfg.Sensors, Marks: cfg.Marks, Codes: cfg.Codes, Signs: cfg.Signs}
 	res.judge(cfg.Checks, pass)
 	slices.SortStableFunc(res.Findings, func(x, y Finding) int {
 		return cmp.Or(cmp.Compare(y.Severity, x.Severity), x.From.Compare(y.From))

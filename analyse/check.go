@@ -47,10 +47,11 @@ type Pass struct {
 	Site  Site
 	// Coverage is of all series; see also [Pass.Share].
 	Coverage []Coverage
-	Buses    []string       // sources that are buses
-	Sensors  []Sensor       // what is known of the errors of temperature sensors; see [Pass.SensorOf]
-	Marks    []Mark         // what people noted, in order of time
-	Codes    map[int]string // the engineer's words for the appliance's codes, from the maker's instructions
+	Buses    []string             // sources that are buses
+	Sensors  []Sensor             // what is known of the errors of temperature sensors; see [Pass.SensorOf]
+	Marks    []Mark               // what people noted, in order of time
+	Signs    map[int]episode.Sign // likewise of what the indicator light shows
+	Codes    map[int]string       // the engineer's words for the appliance's codes, from the maker's instructions
 
 	doubts  []doubt
 	check   *Check

@@ -48,6 +48,7 @@ const (
 	DiagnosticCode          // maker's number
 	Light                   // an indicator light seen by a light sensor
 	ResetRequest            // 1 at the moment somebody asked over the bus for a lockout to be reset
+	LightSign               // what the light shows, see tundish/decode/light: 0 off, 1–20 flashes, 30 steady, 31 flashing, 32 rapid
 	pointCount
 )
 
@@ -98,6 +99,7 @@ var pointInfo = [pointCount]struct {
 	DiagnosticCode:    {"diagnostic-code", "integer", 0, 65535},
 	Light:             {"light", "0/1", 0, 1},
 	ResetRequest:      {"reset-request", "0/1", 0, 1},
+	LightSign:         {"light-sign", "integer", 0, 32},
 }
 
 // Points lists all points in the order of the vocabulary.

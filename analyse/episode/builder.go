@@ -17,6 +17,7 @@ type Config struct {
 	MinimumPressure float64        // bar, 0: not known
 	HeatPump        bool           // a compressor makes the heat: no flame, no ignition, and defrosts take heat out of the water
 	Zone            *time.Location // whose midnights part the days of [Facts.Days]; nil: UTC
+	Signs           map[int]Sign   // what the indicator light's signs mean, where the engineer said so
 }
 
 // Builder turns readings, in order of time, into facts. It is one pass with memory bounded by the number of
@@ -38,8 +39,9 @@ type Builder struct {
 	flags      ownedValue
 	code       ownedValue
 	diagnostic ownedValue
-	idleFlags  int       // the flags while the appliance was not in fault
-	reset      time.Time // last reset request over the bus
+	sign       ownedValue // of the indicator light
+	idleFlags  int        // the flags while the appliance was not in fault
+	reset      time.Time  // last reset request over the bus
 	counter    counterWatch
 	losses     value // the appliance's own count of flames lost
 	frost      frostWatch
@@ -190,7 +192,7 @@ func (b *Builder) Reading(r decode.Reading) {
 		return
 	}
 	if p.Binary() {
-		b.binary(p, src.name, t, r.Value == 1)
+		b.binary(p, src.name, t, r.Time, r.Value == 1)
 		return
 	}
 	src.values[p] = value{r.Value, t, true}
@@ -198,7 +200,8 @@ func (b *Builder) Reading(r decode.Reading) {
 	b.days.analogue(b, p, src, t, r.Value)
 }
 
-func (b *Builder) binary(p decode.Point, src string, t time.Time, on bool) {
+// binary takes a 0/1 point at t; told is the time that the reading itself gives, where it came late.
+func (b *Builder) binary(p decode.Point, src string, t, told time.Time, on bool) {
 	switch p {
 	case decode.Flame:
 		b.flameReading(src, t, on)
@@ -232,7 +235,7 @@ func (b *Builder) binary(p decode.Point, src string, t time.Time, on bool) {
 		}
 	case decode.Fault:
 		if b.fault.takes(src, t) {
-			b.faultReading(t, on)
+			b.faultReading(t, told, on)
 		}
 	case decode.ResetRequest:
 		if on {
@@ -262,6 +265,8 @@ func (b *Builder) analogue(p decode.Point, src *sourceValues, t time.Time, v flo
 		if b.diagnostic.take(src.name, t, v) {
 			b.faultDetail()
 		}
+	case decode.LightSign:
+		b.sign.take(src.name, t, v)
 	case decode.FlameLosses:
 		b.flameLosses(t, v)
 	case decode.FailedStarts:

@@ -8,6 +8,9 @@ import (
 
 // causeOf says what held the burner off: by the flags where the bus gave them, else by what was seen around it.
 func (b *Builder) causeOf(w *faultWatch) (cause, because string) {
+	if s, ok := b.cfg.Signs[w.Sign]; ok && s.Cause != "" {
+		return s.Cause, "the appliance's indicator light says so by the job sheet: " + s.Words
+	}
 	if w.Flags >= 0 {
 		switch {
 		case w.Flags&flagLowPressure != 0:

@@ -167,7 +167,9 @@ type Lockout struct {
 	Code     int // fault code, −1 unknown
 	// Diagnostic is the maker's diagnostic code as read while the fault stood, −1 unknown.
 	Diagnostic int
-	Reset      Reset
+	// Sign is what the appliance's indicator light showed, where a light told of the fault, else −1.
+	Sign  int
+	Reset Reset
 	// GoneBy is when the appliance was next seen without the fault, where its end was not seen itself; else zero.
 	GoneBy    time.Time
 	Preceding Preceding

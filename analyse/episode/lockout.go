@@ -72,14 +72,19 @@ type faultWatch struct {
 	rail       *float64
 }
 
+// lateMost is how late a reading may come and still tell of the time that it gives. Own proposal: a long count of slow
+// flashes takes a minute, and is sure when its pause is over.
+const lateMost = 90 * time.Second
+
 // powerCutAtMost is the longest time without a word in which a supply can have been turned off and on by a person
 // who waits beside it; after a longer one nobody knows when the fault ended. Own proposal.
 const powerCutAtMost = 10 * time.Minute
 
-func (b *Builder) faultReading(t time.Time, on bool) {
+func (b *Builder) faultReading(t, told time.Time, on bool) {
 	before := b.fault.last
 	w := b.onset
 	c, lost, _ := b.fault.update(t, on)
+	told = b.since(told, before)
 	switch {
 	case w != nil && on: // it does not go away by not being looked at
 		w.To, w.unseen = t, false
@@ -91,10 +96,22 @@ func (b *Builder) faultReading(t time.Time, on bool) {
 			b.endFault(before)
 			return
 		}
-		b.endFault(t)
+		b.endFault(later(told, w.From))
 	case c == rose:
-		b.beginFault(t)
+		if told.Before(t) {
+			b.fault.dateBack(told)
+		}
+		b.beginFault(told)
 	}
+}
+
+// since is when a state began that came late: what a light shows is sure only once its flashes were counted. It did not
+// begin before the reading before it.
+func (b *Builder) since(told, before time.Time) time.Time {
+	if b.now.Sub(told) > lateMost {
+		return b.now
+	}
+	return later(told, before)
 }
 
 // powerWasCut tells whether the appliance lost its supply between two readings of the fault bit.
@@ -109,10 +126,13 @@ func (b *Builder) powerWasCut(from, to time.Time) bool {
 func (b *Builder) beginFault(t time.Time) {
 	b.settleBrief(t, true)
 	span := b.fault.spans[len(b.fault.spans)-1]
-	w := &faultWatch{Lockout: Lockout{Span: span, Flags: -1, Code: -1, Diagnostic: -1}}
+	w := &faultWatch{Lockout: Lockout{Span: span, Flags: -1, Code: -1, Diagnostic: -1, Sign: -1}}
 	w.Preceding = b.preceding(t)
 	b.tries.settle(ThenLockout)
 	b.onset = w
+	if b.sign.seen && b.sign.owner == b.fault.owner {
+		w.Sign = int(b.sign.v)
+	}
 	b.faultDetail()
 	own := b.of(b.fault.owner)
 	for _, v := range []value{own.values[decode.Flow], own.values[decode.Return], own.rail} {

@@ -22,7 +22,7 @@ func Check() analyse.Check {
 		Doc:  "the burner was held off by a fault until a person acted, however briefly",
 		Needs: []analyse.Need{{
 			Points: []decode.Point{decode.Fault},
-			Say:    "no fault signal: it needs the boiler's bus, or a light sensor on its indicator",
+			Say:    "no fault signal: it needs the boiler's bus, or a light sensor on its indicator, with what its signs mean in the job sheet's [light] table",
 		}},
 		Criteria: append([]analyse.Criterion{
 			{Name: "lockout", Value: 1, Unit: "event", Source: "EN 298: lockout stays until a manual reset; a block clears by itself"},
@@ -144,6 +144,9 @@ func evidence(p *analyse.Pass, l episode.Lockout) analyse.Evidence {
 	note := fmt.Sprintf("locked out for %s: %s", analyse.Span(l.Duration()), l.CauseWhy)
 	if l.Code > 0 {
 		note += "; the appliance's own code " + code(p, l.Code)
+	}
+	if s, ok := p.Signs[l.Sign]; ok {
+		note += fmt.Sprintf("; the indicator light showed %s", s)
 	}
 	if l.Diagnostic > 0 {
 		note += "; its diagnostic code " + code(p, l.Diagnostic)

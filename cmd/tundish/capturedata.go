@@ -7,6 +7,7 @@ import (
 	"tundish/analyse/episode"
 	"tundish/capture/capfile"
 	"tundish/cmd/tundish/jobsheet"
+	"tundish/decode/light"
 )
 
 // captured is a capture that is open for reading, with the job sheets that go with it.
@@ -39,7 +40,7 @@ func (c *captured) close() error { return c.reader.Close() }
 
 // config is what is known beforehand of a record of these runs.
 func (c *captured) config(runs []capfile.Run) analyse.Config {
-	cfg := analyse.Config{Site: c.sheet.AnalyseSite(), Plant: c.sheet.Plant, Checks: checks(), Sensors: c.sheet.Sensors(), Marks: c.marks(), Codes: c.sheet.Codes}
+	cfg := analyse.Config{Site: c.sheet.AnalyseSite(), Plant: c.sheet.Plant, Checks: checks(), Sensors: c.sheet.Sensors(), Marks: c.marks(), Codes: c.sheet.Codes, Signs: signs(c.sheet.Light)}
 	if c.reader.Head().Records == 0 {
 		cfg.Checks = unanswered(cfg.Checks)
 	}
@@ -66,4 +67,13 @@ func unanswered(list []analyse.Check) []analyse.Check {
 		list[i].Needs, list[i].Run = nil, func(p *analyse.Pass) { p.NotAssessable("no record yet") }
 	}
 	return list
+}
+
+// signs are the engineer's words for what the indicator light shows.
+func signs(t light.Table) map[int]episode.Sign {
+	out := map[int]episode.Sign{}
+	for s, e := range t {
+		out[int(s)] = episode.Sign{Shown: s.String(), Words: e.Words, Cause: e.Cause}
+	}
+	return out
 }

@@ -25,6 +25,7 @@ import (
 	"tundish/cmd/tundish/house"
 	"tundish/cmd/tundish/jobsheet"
 	"tundish/decode"
+	"tundish/decode/light"
 	"tundish/decode/onewire"
 	"tundish/decode/opentherm"
 	"tundish/decode/readings"
@@ -130,15 +131,19 @@ func decodeProbes(s *jobsheet.Source, _ *jobsheet.Sheet) (decode.Decoder, error)
 type sourceDecoder struct {
 	own    decode.Decoder // nil: a kind that this version cannot decode
 	values *readings.Decoder
+	light  *light.Interpreter // of the source's indicator light, if it gives one
 }
 
 // newSourceDecoder makes the decoder of a source; plant is the sheet that says what the plant is.
 func newSourceDecoder(s *jobsheet.Source, plant *jobsheet.Sheet) (*sourceDecoder, error) {
-	values, err := readings.New(readings.Config{Source: s.Name})
+	values, err := readings.New(readings.Config{Source: s.Name, Columns: columns(s)})
 	if err != nil {
 		return nil, err
 	}
 	d := &sourceDecoder{values: values}
+	if d.light, err = light.NewInterpreter(s.Name, plant.Light); err != nil {
+		return nil, err
+	}
 	if k := kindOf(s); k.decode != nil {
 		if d.own, err = k.decode(s, plant); err != nil {
 			return nil, err
@@ -148,11 +153,17 @@ func newSourceDecoder(s *jobsheet.Source, plant *jobsheet.Sheet) (*sourceDecoder
 }
 
 func (d *sourceDecoder) Decode(rec capture.Record, emit func(decode.Reading)) error {
+	with := func(r decode.Reading) {
+		emit(r)
+		if r.Series.Point == decode.Light {
+			d.light.Take(r, emit)
+		}
+	}
 	switch {
 	case readings.IsReadings(rec.Channel):
-		return d.values.Decode(rec, emit)
+		return d.values.Decode(rec, with)
 	case d.own != nil:
-		return d.own.Decode(rec, emit)
+		return d.own.Decode(rec, with)
 	}
 	return nil
 }
@@ -171,6 +182,15 @@ func (d *sourceDecoder) flush(emit func(decode.Reading)) {
 	if f, ok := d.own.(interface{ Flush(func(decode.Reading)) }); ok {
 		f.Flush(emit)
 	}
+	d.light.Flush(emit)
 }
 
 func probeNames(s *jobsheet.Source) []string { return slices.Sorted(maps.Keys(s.Points)) }
+
+// columns are those of a source's file that another logger has made.
+func columns(s *jobsheet.Source) map[string]readings.Column {
+	if s.Table == nil {
+		return nil
+	}
+	return s.Table.Columns
+}

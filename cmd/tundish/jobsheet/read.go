@@ -68,7 +68,7 @@ func (r *reader) fail(path, format string, args ...any) {
 }
 
 func (r *reader) top(tree map[string]any) {
-	tables := []string{"job", "site", "plant", "codes", "source"}
+	tables := []string{"job", "site", "plant", "codes", "light", "source"}
 	for _, name := range sortedKeys(tree) {
 		if !slices.Contains(tables, name) {
 			r.unknown(name, name, tables)
@@ -85,6 +85,7 @@ func (r *reader) top(tree map[string]any) {
 	r.table(tree, "plant", plantFields)
 	r.across()
 	r.codes(tree["codes"])
+	r.signs(tree["light"])
 	r.sources(tree["source"])
 }
 

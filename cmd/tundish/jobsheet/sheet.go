@@ -8,6 +8,7 @@ import (
 
 	"tundish/analyse"
 	"tundish/decode"
+	"tundish/decode/light"
 	"tundish/decode/unit"
 )
 
@@ -20,7 +21,9 @@ type Sheet struct {
 	// Plant is what analysis needs of [plant] and [site].
 	Plant analyse.Plant
 	// Codes is the [codes] table: words from the maker's instructions for the appliance's own codes.
-	Codes   map[int]string
+	Codes map[int]string
+	// Light is the [light] table: what the appliance's indicator light says, from the maker's instructions.
+	Light   light.Table
 	Sources []Source
 }
 
@@ -55,6 +58,8 @@ type Source struct {
 	Root     string             // 1-Wire: the kernel's device folder
 	Interval time.Duration      // 1-Wire: from sweep to sweep
 	Points   map[string]Mapping // 1-Wire: by device folder name
+
+	Table *Table // how a file of this source is written that another logger has made; nil: time,POINT,POINT,…
 
 	Scenario string // simulated
 	Seed     uint64 // simulated

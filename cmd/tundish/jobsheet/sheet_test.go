@@ -81,7 +81,7 @@ func TestWholeSheet(t *testing.T) {
 func TestErrorsNameKeyFileAndLine(t *testing.T) {
 	cases := []struct{ name, old, new, want string }{
 		{"unknown key", "fuel              =", "fule              =", "job.toml:14: plant.fule: unknown key; did you mean fuel?"},
-		{"unknown table", "[site]", "[sight]", "job.toml:6: sight: unknown key; known here: job, site, plant, codes, source"},
+		{"unknown table", "[site]", "[settings]", "job.toml:6: settings: unknown key; known here: job, site, plant, codes, light, source"},
 		{"wrong unit in the key", "output_max_kw     = 24.0", "output_max_w      = 24000", "job.toml:16: plant.output_max_w: unknown key; did you mean output_max_kw?"},
 		{"unit as text", "design_flow_c     = 70.0", `design_flow_c     = "70 °C"`, "job.toml:19: plant.design_flow_c: must be a bare number in °C"},
 		{"out of range", "output_max_kw     = 24.0", "output_max_kw     = 24000", "job.toml:16: plant.output_max_kw: 24000 is outside 0.5 to 2000 kW"},
@@ -101,7 +101,7 @@ func TestErrorsNameKeyFileAndLine(t *testing.T) {
 		{"duplicate source name", `name   = "probes"`, `name   = "boiler"`, `job.toml:33: source[1].name: "boiler" is the name of the source in line 26 already`},
 		{"duplicate key", "baud = 9600", "baud = 9600\nbaud = 4800", "job.toml:31: source[0].baud: stands here a second time; the first is in line 30"},
 		{"no such kind", `kind = "opentherm"`, `kind = "telegraph"`, "job.toml:28: source[0].kind: must be one of"},
-		{"key of another kind", `port = "/dev/serial/by-id/usb-adapter"`, `topic = "x"`, "job.toml:29: source[0].topic: unknown key; known here: name, kind, at, port, baud, pattern, raise_lines"},
+		{"key of another kind", `port = "/dev/serial/by-id/usb-adapter"`, `topic = "x"`, "job.toml:29: source[0].topic: unknown key; known here: name, kind, at, table, port, baud, pattern, raise_lines"},
 		{"odd rate", "baud = 9600", "baud = 9601", "job.toml:30: source[0].baud: 9601 is no usual rate"},
 		{"no such point", `= "flow", "28`, `= "flou", "28`, `source[1].points.28-0000a71c01f4: "flou" is no point; did you mean flow?`},
 		{"no temperature", `= "flow", "28`, `= "pressure", "28`, `"pressure" is no temperature`},

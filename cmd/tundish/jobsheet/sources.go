@@ -27,7 +27,7 @@ var kindKeys = map[string][]string{
 }
 
 var (
-	commonKeys = []string{"name", "kind", "at"}
+	commonKeys = []string{"name", "kind", "at", "table"}
 	nameRule   = regexp.MustCompile(`^[\p{L}\p{N}](?:[\p{L}\p{M}\p{N}._ -]{0,38}[\p{L}\p{M}\p{N}._-])?$`)
 	probeRule  = regexp.MustCompile(`^[0-9a-f]{2}-[0-9a-f]{12}$`)
 )
@@ -124,6 +124,8 @@ func (r *reader) sourceKey(s *Source, path, key string, v any) (err error) {
 	switch key {
 	case "at":
 		s.At, err = asText(v)
+	case "table":
+		s.Table = r.fileTable(path, v)
 	case "port":
 		s.Port, err = asText(v)
 	case "root":
