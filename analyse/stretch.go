@@ -160,6 +160,12 @@ func (s *Stretch) Damage(source string) {
 // Refused tells what a decoder refused of the last record: a sensor that gives what is no measurement is worth
 // knowing of.
 func (s *Stretch) Refused(t time.Time, err error) {
+	if several, ok := err.(interface{ Unwrap() []error }); ok { // one record of many values
+		for _, one := range several.Unwrap() {
+			s.Refused(t, one)
+		}
+		return
+	}
 	e, ok := errors.AsType[*decode.Error](err)
 	if !ok || e.Series.Point == decode.NoPoint {
 		return

@@ -136,7 +136,7 @@ func (h home) judge(t testing.TB) *analyse.Result {
 			if math.IsNaN(r.v) {
 				e.Fault, e.Value = decode.NoAnswer, 0
 			}
-			a.Refused(at, e)
+			a.Refused(at, errors.Join(&decode.Error{Rule: "another value of the record"}, e)) // one record may hold many
 			continue
 		}
 		a.Reading(decode.Reading{Time: at, Series: r.of, Value: r.v, Quality: decode.Good})

@@ -67,9 +67,11 @@ type kind struct {
 // decode, and one entry here.
 func kinds() map[string]kind {
 	return map[string]kind{
-		"opentherm": {bus: true, lines: true, source: openSerial, decode: decodeBus},
-		"one-wire":  {source: openWire, decode: decodeProbes},
-		"simulated": {source: openHouse},
+		"opentherm":  {bus: true, lines: true, source: openSerial, decode: decodeBus},
+		"one-wire":   {source: openWire, decode: decodeProbes},
+		"modbus-tcp": {lines: true, source: openModbus, decode: decodeModbus},
+		"modbus-rtu": {lines: true, source: openModbus, decode: decodeModbus},
+		"simulated":  {source: openHouse},
 	}
 }
 

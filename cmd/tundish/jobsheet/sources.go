@@ -20,10 +20,12 @@ var Kinds = []string{"opentherm", "opentherm-edges", "one-wire", "mqtt", "modbus
 // one whose own keys this version cannot check yet: they are let pass, files can be imported for
 // such a source, and recording from it says that it cannot.
 var kindKeys = map[string][]string{
-	"opentherm": {"port", "baud", "pattern", "raise_lines"},
-	"one-wire":  {"points", "root", "interval_s"},
-	"readings":  {},
-	"simulated": {"scenario", "seed", "part", "points"},
+	"opentherm":  {"port", "baud", "pattern", "raise_lines"},
+	"one-wire":   {"points", "root", "interval_s"},
+	"modbus-tcp": modbusTCPKeys,
+	"modbus-rtu": modbusRTUKeys,
+	"readings":   {},
+	"simulated":  {"scenario", "seed", "part", "points"},
 }
 
 var (
@@ -102,6 +104,9 @@ func (r *reader) source(path string, t map[string]any) Source {
 			}
 		}
 	}
+	if isModbus(s.Kind) {
+		r.modbus(&s, path, t)
+	}
 	if s.Kind == "simulated" && !r.failed(path+".scenario") && s.Scenario == "" {
 		r.fail(path, "scenario is missing: a simulated source needs scenario = \"…\"")
 	}
@@ -121,6 +126,9 @@ func (r *reader) required(path string, t map[string]any, key string, take func(a
 
 // sourceKey takes one key whose name is known to belong to the source's kind.
 func (r *reader) sourceKey(s *Source, path, key string, v any) (err error) {
+	if isModbus(s.Kind) && slices.Contains(modbusOwn, key) {
+		return r.modbusKey(s, path, key, v)
+	}
 	switch key {
 	case "at":
 		s.At, err = asText(v)
