@@ -45,6 +45,7 @@ type Decoder struct {
 	take   func(*Value)
 
 	// Of the telegram in hand.
+	reader  reader
 	rec     capture.Record
 	meter   *meter
 	head    Header

@@ -72,11 +72,12 @@ func fixedBits(b []byte, backwards bool) (binary bool, doubt string) {
 }
 
 // fixed gives the two counters.
-func fixed(b []byte, offset int, backwards bool, each func(*Value)) {
+func (r *reader) fixed(b []byte, offset int, backwards bool, each func(*Value)) {
 	binary, _ := fixedBits(b, backwards)
 	units := [2]byte{b[6] & 0x3F, b[7] & 0x3F}
 	for i := range 2 {
-		v := Value{Offset: offset + 8 + 4*i, Plain: true, field: 0xC, backwards: backwards, data: b[8+4*i : 12+4*i]}
+		v := &r.v
+		*v = Value{Offset: offset + 8 + 4*i, Plain: true, field: 0xC, backwards: backwards, data: b[8+4*i : 12+4*i]}
 		if binary {
 			v.field = 0x4
 		}
@@ -99,7 +100,7 @@ func fixed(b []byte, offset int, backwards bool, each func(*Value)) {
 		if v.Number, v.Lack = number(v.field, binary, low[:]); v.Lack == Present {
 			v.Number = scale(v.Number, int(m.exp))
 		}
-		each(&v)
+		each(v)
 	}
 }
 

@@ -33,9 +33,9 @@ func (d *Decoder) DecodeNamed(rec capture.Record, emit func(decode.Reading), nam
 		d.n.notYours++
 		return nil
 	}
-	t, offset, err := Read(b, d.begin, d.take)
+	offset, err := d.reader.read(b, d.begin, d.take)
 	d.rec, d.emit, d.named = capture.Record{}, nil, nil
-	if err = d.finish(t, err); err != nil {
+	if err = d.finish(&d.reader.t, err); err != nil {
 		if &b[0] == &d.line[0] { // of a line the place in the text is not kept
 			offset = 0
 		}
@@ -48,7 +48,7 @@ func (d *Decoder) DecodeNamed(rec capture.Record, emit func(decode.Reading), nam
 }
 
 // finish counts what a frame was, and says whether its error is one.
-func (d *Decoder) finish(t Telegram, err error) error {
+func (d *Decoder) finish(t *Telegram, err error) error {
 	switch {
 	case errors.Is(err, ErrNoAnswer):
 		if t.Frame.Kind == Ack {

@@ -45,14 +45,28 @@ var applicationErrors = map[byte]string{0: "unspecified", 1: "that kind of reque
 // dataAt is where what follows CI lies in a long frame.
 const dataAt = 7
 
-// Read takes a frame apart: begin is told the header, then each gets the values in order. Where it breaks off, what came
-// before has been given; the offset belongs to the error.
+// reader has the room for one telegram, so that reading many costs the heap nothing.
+type reader struct {
+	t Telegram
+	v Value
+}
+
+// Read takes a frame apart: begin is told the header, then each gets the values in order; what they are given is valid
+// until they return. Where it breaks off, what came before has been given; the offset belongs to the error.
 func Read(b []byte, begin func(*Telegram), each func(*Value)) (t Telegram, offset int, err error) {
+	var r reader
+	offset, err = r.read(b, begin, each)
+	return r.t, offset, err
+}
+
+func (r *reader) read(b []byte, begin func(*Telegram), each func(*Value)) (offset int, err error) {
+	t := &r.t
+	*t = Telegram{}
 	if t.Frame, offset, err = ParseFrame(b); err != nil {
-		return t, offset, err
+		return offset, err
 	}
 	if !t.Frame.Answer() {
-		return t, 0, ErrNoAnswer
+		return 0, ErrNoAnswer
 	}
 	d := t.Frame.Data
 	backwards := t.Frame.CI == ciLongHigh || t.Frame.CI == ciFixedHigh
@@ -60,45 +74,45 @@ func Read(b []byte, begin func(*Telegram), each func(*Value)) (t Telegram, offse
 	switch t.Frame.CI {
 	case ciLong, ciLongHigh:
 		if len(d) < longHeader {
-			return t, at + len(d), ErrHeader
+			return at + len(d), ErrHeader
 		}
 		t.Header, at = parseLong(d, backwards), at+longHeader
 	case ciShort:
 		if len(d) < shortHeader {
-			return t, at + len(d), ErrHeader
+			return at + len(d), ErrHeader
 		}
 		t.Header = Header{Access: d[0], Status: Status(d[1]), Config: uint16(d[2]) | uint16(d[3])<<8}
 		at += shortHeader
 	case ciNone:
 	case ciFixed, ciFixedHigh:
 		if len(d) != fixedLength { // in EN 13757-7 the code is that of a compact frame
-			return t, 6, ErrCI
+			return 6, ErrCI
 		}
 		t.Fixed, t.Header = true, fixedHeader(d, backwards)
 		_, t.Doubt = fixedBits(d, backwards)
-		begin(&t)
-		fixed(d, at, backwards, each)
-		return t, 0, nil
+		begin(t)
+		r.fixed(d, at, backwards, each)
+		return 0, nil
 	case ciError:
 		code := byte(0)
 		if len(d) > 0 {
 			code = d[0]
 		}
-		return t, at, fmt.Errorf("%w: %s", ErrApplication, applicationWords(code))
+		return at, fmt.Errorf("%w: %s", ErrApplication, applicationWords(code))
 	default:
-		return t, 6, ErrCI
+		return 6, ErrCI
 	}
 	t.Locked = t.Header.Config != 0
-	begin(&t)
+	begin(t)
 	if t.Locked {
-		return t, 0, nil
+		return 0, nil
 	}
-	rest, offset, err := records(d[at-dataAt:], at, backwards, each)
+	rest, offset, err := r.records(d[at-dataAt:], at, backwards, each)
 	t.More = rest.more
 	if rest.maker >= 0 {
 		t.Maker = d[rest.maker-dataAt:]
 	}
-	return t, offset, err
+	return offset, err
 }
 
 func applicationWords(code byte) string {
