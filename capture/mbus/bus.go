@@ -17,10 +17,11 @@ type bus struct {
 	emit   func(capture.Record) error
 	failed error // emit's
 
-	buf   [4 * longestFrame]byte
-	n     int           // bytes in buf
-	heard time.Duration // when the last of them came
-	quiet time.Duration // when the line was last known to carry a byte, in or out
+	buf    [4 * longestFrame]byte
+	n      int           // bytes in buf
+	looked int           // bytes of them at which no answer begins
+	heard  time.Duration // when the last of them came
+	quiet  time.Duration // when the line was last known to carry a byte, in or out
 }
 
 // piece is the most bytes of noise in one record.
@@ -119,7 +120,10 @@ func (b *bus) noise(channel string, n int, note string) error {
 }
 
 // drop takes bytes from the front of the buffer.
-func (b *bus) drop(k int) { b.n = copy(b.buf[:], b.buf[k:b.n]) }
+func (b *bus) drop(k int) {
+	b.n = copy(b.buf[:], b.buf[k:b.n])
+	b.looked = max(0, b.looked-k)
+}
 
 // put emits a record.
 func (b *bus) put(channel string, payload []byte, at time.Duration, note string, sweep uint32) error {
@@ -151,6 +155,7 @@ func (b *bus) exchange(channel string, r request) (a answer, n int, err error) {
 		return nothing, 0, err
 	}
 	sent := b.clock.Now()
+	b.looked = 0
 	b.quiet = sent + time.Duration(r.n)*bitsAChar*b.bit() // the driver returns before the bytes are out
 	first := b.quiet + bitsAnswer*b.bit() + answerFixed + b.spare
 	end := first + b.patience()
@@ -161,7 +166,8 @@ func (b *bus) exchange(channel string, r request) (a answer, n int, err error) {
 			b.drop(len(echo)) // many level converters send back what they are sent
 			echo = nil
 		}
-		from, to, _ := find(b.buf[:b.n])
+		from, to, later := find(b.buf[:b.n], b.looked)
+		b.looked = later
 		switch {
 		case to > 0:
 			if err := b.noise(channel, from, "noise ahead of an answer"); err != nil {

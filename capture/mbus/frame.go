@@ -80,20 +80,21 @@ func sound(b []byte) bool {
 	return b[n-1] == stopByte && b[n-2] == sum
 }
 
-// find looks for the first sound long frame in b, which may begin with noise. want > 0: one may begin at from that needs
-// more bytes to tell.
-func find(b []byte) (from, to int, more bool) {
-	for i := range b {
+// find looks for the first sound long frame in b, which may begin with noise, from an offset on. Where there is none,
+// later is the first offset at which one may still begin, once more bytes are there.
+func find(b []byte, start int) (from, to, later int) {
+	later = len(b)
+	for i := start; i < len(b); i++ {
 		n := span(b[i:])
 		switch {
 		case n == 0:
 		case len(b)-i < n:
-			more = true
+			later = min(later, i)
 		case sound(b[i : i+n]):
-			return i, i + n, false
+			return i, i + n, i
 		}
 	}
-	return 0, 0, more
+	return 0, 0, later
 }
 
 // answers tells whether a long frame is a slave's answer with data, and whose address is in it.
