@@ -68,6 +68,7 @@ func kinds() map[string]kind {
 	return map[string]kind{
 		"opentherm": {bus: true, lines: true, source: openSerial, decode: decodeBus},
 		"one-wire":  {source: openWire, decode: decodeProbes},
+		"m-bus":     {lines: true, source: openMBus, decode: decodeMBus},
 		"simulated": {source: openHouse},
 	}
 }

@@ -52,7 +52,7 @@ type Decoder struct {
 	why     string
 	emit    func(decode.Reading)
 	named   func(decode.Named)
-	refused *decode.Error
+	refused error // what could not be, joined
 }
 
 type meter struct {

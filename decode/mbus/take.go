@@ -39,12 +39,9 @@ func (d *Decoder) DecodeNamed(rec capture.Record, emit func(decode.Reading), nam
 		if &b[0] == &d.line[0] { // of a line the place in the text is not kept
 			offset = 0
 		}
-		return &decode.Error{Offset: offset, Rule: "a meter's answer", Err: err}
+		return errors.Join(d.refused, &decode.Error{Offset: offset, Rule: "a meter's answer", Err: err})
 	}
-	if d.refused != nil {
-		return d.refused
-	}
-	return nil
+	return d.refused
 }
 
 // finish counts what a frame was, and says whether its error is one.
@@ -187,8 +184,8 @@ func (d *Decoder) reading(v *Value, p decode.Point) bool {
 	series := decode.Series{Source: d.source, Point: p}
 	if !p.Holds(x) {
 		d.n.impossible++
-		d.refused = &decode.Error{Series: series, Fault: decode.Impossible, Value: x, Offset: 0, Rule: p.String(),
-			Err: fmt.Errorf("meter %s: %v %s cannot be", d.meter.Name, x, p.Unit())}
+		d.refused = errors.Join(d.refused, &decode.Error{Series: series, Fault: decode.Impossible, Value: x, Rule: p.String(),
+			Err: fmt.Errorf("meter %s: %v %s cannot be", d.meter.Name, x, p.Unit())})
 		return false
 	}
 	d.meter.seen |= 1 << p

@@ -53,8 +53,10 @@ type Source struct {
 	RaiseLines bool
 
 	Root     string             // 1-Wire: the kernel's device folder
-	Interval time.Duration      // 1-Wire: from sweep to sweep
+	Interval time.Duration      // 1-Wire: from sweep to sweep; M-Bus: from one read of a meter to its next
 	Points   map[string]Mapping // 1-Wire: by device folder name
+
+	MBus *MBus // m-bus; nil for other kinds
 
 	Scenario string // simulated
 	Seed     uint64 // simulated

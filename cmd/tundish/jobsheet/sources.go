@@ -22,6 +22,7 @@ var Kinds = []string{"opentherm", "opentherm-edges", "one-wire", "mqtt", "modbus
 var kindKeys = map[string][]string{
 	"opentherm": {"port", "baud", "pattern", "raise_lines"},
 	"one-wire":  {"points", "root", "interval_s"},
+	"m-bus":     mbusKeys,
 	"readings":  {},
 	"simulated": {"scenario", "seed", "part", "points"},
 }
@@ -102,6 +103,9 @@ func (r *reader) source(path string, t map[string]any) Source {
 			}
 		}
 	}
+	if s.Kind == "m-bus" {
+		r.mbus(&s, path, t)
+	}
 	if s.Kind == "simulated" && !r.failed(path+".scenario") && s.Scenario == "" {
 		r.fail(path, "scenario is missing: a simulated source needs scenario = \"…\"")
 	}
@@ -121,6 +125,9 @@ func (r *reader) required(path string, t map[string]any, key string, take func(a
 
 // sourceKey takes one key whose name is known to belong to the source's kind.
 func (r *reader) sourceKey(s *Source, path, key string, v any) (err error) {
+	if s.Kind == "m-bus" {
+		return r.mbusKey(s, key, v)
+	}
 	switch key {
 	case "at":
 		s.At, err = asText(v)
