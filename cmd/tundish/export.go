@@ -19,6 +19,7 @@ type exportCmd struct {
 	Capture string `arg:"" help:"The capture to export."`
 	Out     string `short:"o" required:"" placeholder:"FILE.csv" help:"Where to write."`
 	Job     string `placeholder:"JOB.toml" help:"A job sheet that amends the one in the capture."`
+	Named   bool   `help:"Also what a device said of which there is no point: a meter's energy of last year, its number. A text stands in the column of the value."`
 }
 
 func (c exportCmd) Run(ctx context.Context, s *streams) (err error) {
@@ -33,7 +34,7 @@ func (c exportCmd) Run(ctx context.Context, s *streams) (err error) {
 	var rows uint64
 	var seen *scanned
 	err = writeAside(c.Out, func(w io.Writer) error {
-		rows, seen, err = exportCSV(ctx, kept, w)
+		rows, seen, err = exportCSV(ctx, kept, w, c.Named)
 		return err
 	})
 	if err != nil {
@@ -58,13 +59,26 @@ func (c exportCmd) told(s *streams, rows uint64, kept *captured, seen *scanned) 
 	return err
 }
 
-// exportCSV writes a row a reading: time, series, value, unit, quality.
-func exportCSV(ctx context.Context, kept *captured, w io.Writer) (rows uint64, seen *scanned, err error) {
+// exportCSV writes a row a reading: time, series, value, unit, quality; and one for each thing that has no point, if those
+// are wanted.
+func exportCSV(ctx context.Context, kept *captured, w io.Writer, withNamed bool) (rows uint64, seen *scanned, err error) {
 	out := csv.NewWriter(w)
 	if err := out.Write([]string{"time", "series", "value", "unit", "quality"}); err != nil {
 		return 0, nil, err
 	}
-	seen, err = kept.scan(ctx, capfile.Window{}, listener{}, func(r decode.Reading) error {
+	var l listener
+	if withNamed {
+		l.named = func(n decode.Named) {
+			value := n.Text
+			if value == "" {
+				value = strconv.FormatFloat(n.Value, 'f', -1, 64)
+			}
+			rows++
+			// What went wrong is told by out.Error at the end.
+			_ = out.Write([]string{n.Time.UTC().Format(time.RFC3339Nano), n.Series(), value, n.Unit, n.Quality.String()})
+		}
+	}
+	seen, err = kept.scan(ctx, capfile.Window{}, l, func(r decode.Reading) error {
 		rows++
 		return out.Write([]string{r.Time.UTC().Format(time.RFC3339Nano), r.Series.String(),
 			strconv.FormatFloat(r.Value, 'f', -1, 64), r.Series.Point.Unit(), r.Quality.String()})

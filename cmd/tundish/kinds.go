@@ -158,6 +158,14 @@ func (d *sourceDecoder) Decode(rec capture.Record, emit func(decode.Reading)) er
 	return nil
 }
 
+// DecodeNamed is Decode that gives also what has no point; named may be nil.
+func (d *sourceDecoder) DecodeNamed(rec capture.Record, emit func(decode.Reading), named func(decode.Named)) error {
+	if n, ok := d.own.(decode.Namer); ok && named != nil && !readings.IsReadings(rec.Channel) {
+		return n.DecodeNamed(rec, emit, named)
+	}
+	return d.Decode(rec, emit)
+}
+
 // Tally gives what was counted by the ways that were used.
 func (d *sourceDecoder) Tally() []decode.Count {
 	var out []decode.Count
