@@ -41,6 +41,10 @@ func (s *slave) hear(f []byte) []byte {
 		}
 		return nil
 	}
+	if a == 0xFF && c == 0x40 { // to all, and nobody answers
+		s.selected, s.fresh, s.next = false, true, 0
+		return nil
+	}
 	if a != s.address && !(a == 0xFD && s.selected) {
 		return nil
 	}
@@ -240,7 +244,7 @@ func framed(b ...byte) []byte {
 
 // meterAt makes a heat meter with these telegrams' records; all but the last end with DIF 1F.
 func meterAt(address byte, number byte, records ...[]byte) *slave {
-	s := &slave{address: address, number: [8]byte{number, 0x56, 0x34, 0x12, 0x43, 0x04, 1, 4}}
+	s := &slave{address: address, fresh: true, number: [8]byte{number, 0x56, 0x34, 0x12, 0x43, 0x04, 1, 4}}
 	for i, r := range records {
 		data := slices.Concat([]byte{0x08, address, 0x72}, s.number[:], []byte{byte(i), 0, 0, 0}, r)
 		if i < len(records)-1 {
