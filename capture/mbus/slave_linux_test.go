@@ -87,7 +87,6 @@ type wire struct {
 	mu       sync.Mutex
 	slaves   []*slave
 	raw      []byte // answered to every request for data instead of what a slave says; nil: that
-	trailing []byte // behind every answer
 	pty, tty *os.File
 	requests []heardRequest
 	pending  []byte
@@ -205,7 +204,7 @@ func (w *wire) take(b []byte) (out [][]byte) {
 			all = w.raw
 		}
 		if len(all) > 0 {
-			out = append(out, slices.Concat(all, w.trailing))
+			out = append(out, all)
 		}
 	}
 	return out
