@@ -111,15 +111,18 @@ func number(field byte, unsigned bool, b []byte) (float64, Lack) {
 	return float64(v), Present
 }
 
-// shortest gives the float64 that prints as the float32 does where seven digits tell it, so that 12.8 stays 12.8.
+// shortest gives the float64 with the fewest decimal digits that is still this float32, so that 12.8 stays 12.8. Nine
+// digits always tell one.
 func shortest(v float64) float64 {
-	e := 6 - int(math.Floor(math.Log10(math.Abs(v))))
-	if v == 0 || e < -15 || e > 15 {
-		return v
+	if v == 0 {
+		return 0
 	}
-	r := scale(math.Round(scale(v, e)), -e)
-	if float32(r) == float32(v) {
-		return r
+	lead := int(math.Floor(math.Log10(math.Abs(v))))
+	for digits := 6; digits <= 9; digits++ {
+		e := digits - 1 - lead
+		if r := scale(math.Round(scale(v, e)), -e); float32(r) == float32(v) {
+			return r
+		}
 	}
 	return v
 }

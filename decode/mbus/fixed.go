@@ -77,7 +77,7 @@ func (r *reader) fixed(b []byte, offset int, backwards bool, each func(*Value)) 
 	units := [2]byte{b[6] & 0x3F, b[7] & 0x3F}
 	for i := range 2 {
 		v := &r.v
-		*v = Value{Offset: offset + 8 + 4*i, Plain: true, field: 0xC, backwards: backwards, data: b[8+4*i : 12+4*i]}
+		*v = Value{Offset: offset + 8 + 4*i, fixed: true, Plain: true, field: 0xC, backwards: backwards, data: b[8+4*i : 12+4*i]}
 		if binary {
 			v.field = 0x4
 		}

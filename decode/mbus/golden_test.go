@@ -113,7 +113,7 @@ func TestFixedOdd(t *testing.T) {
 		doubt      bool
 	}{
 		{"binary", "78563412 0A 01 05 6A 39300000 A6020000", []string{"energy = 12345 kWh", "volume = 6.78 m³"}, false},
-		{"minus", "78563412 0A 00 38 7F 150000F0 00000000", []string{"unknown quantity (VIF 00) = -0.015 °C !"}, false},
+		{"minus", "78563412 0A 00 38 7F 150000F0 00000000", []string{"unknown quantity = -0.015 °C !"}, false},
 		{"at a fixed date", "78563412 0A 02 05 6A 45230100 78060000", []string{"energy storage 1 = 12345 kWh", "volume storage 1 = 6.78 m³"}, false},
 		{"second is kept", "78563412 0A 00 05 7E 45230100 78060000", []string{"energy = 12345 kWh", "energy storage 1 = 678 kWh"}, false},
 		{"no digits", "78563412 0A 00 05 6A A6020000 78060000", []string{"energy = 678 kWh", "volume = 16.56 m³"}, true},

@@ -14,7 +14,7 @@ type Header struct {
 	Medium  Medium
 	Access  uint8 // counts telegrams
 	Status  Status
-	Config  uint16 // not 0: encrypted or special
+	Config  uint16 // neither 0 nor FFFF: encrypted or special
 }
 
 // IDText gives the 8 digits of the meter's number.

@@ -88,12 +88,15 @@ func Mappable() []string {
 // Name is the record's key and what its VIFEs add: "energy, forward", "volume-flow, upper limit storage 1".
 func (v *Value) Name() string {
 	t := v.Key.String()
-	if v.Quantity == NoQuantity {
+	if v.Quantity == NoQuantity && !v.fixed {
 		table := ""
 		if v.table != 0 {
 			table = fmt.Sprintf("%02X ", v.table)
 		}
 		t += fmt.Sprintf(" (VIF %s%02X)", table, v.first&withoutMore)
+	}
+	if v.makers() {
+		return t
 	}
 	for _, code := range v.chain[:v.chained] {
 		if _, _, words := combinable(code); words != "" {

@@ -33,6 +33,7 @@ type Value struct {
 	table     byte
 	chain     [longestChain]byte // VIFEs behind the table's own
 	chained   int
+	fixed     bool // of the older structure, which has no VIF
 }
 
 // The reasons for which the records of a telegram cannot be read on; find them with [errors.Is].
@@ -213,6 +214,9 @@ func (v *Value) read(negative bool) {
 // qualify takes the VIFEs: how far they move the decade, and whether the VIF's decade holds at all.
 func (v *Value) qualify() (exp int, scaled bool) {
 	scaled = true
+	if v.makers() { // and what its VIFEs mean is the maker's to say
+		return 0, false
+	}
 	for _, code := range v.chain[:v.chained] {
 		e, by, _ := combinable(code)
 		switch e {
@@ -231,6 +235,9 @@ func (v *Value) qualify() (exp int, scaled bool) {
 	}
 	return exp, scaled
 }
+
+// makers tells whether the VIF is the maker's own.
+func (v *Value) makers() bool { return v.table == 0 && v.first&withoutMore == vifMaker }
 
 func (v *Value) meaning() meaning {
 	switch v.table {

@@ -34,6 +34,9 @@ func TestRecords(t *testing.T) {
 		{"48 bits", "06 06 393000000000", "energy = 12345 kWh"},
 		{"64 bits", "07 06 3930000000000000", "energy = 12345 kWh"},
 		{"real", "05 2E CDCC4C41", "power = 12.8 kW"}, // 12.8 = CD CC 4C 41 (IEEE 754)
+		{"real of eight digits", "05 5B B82DF941", "flow-temperature = 31.147324 °C"},
+		{"a large real", "05 06 2D9D6160", "energy = 6.50288e+19 kWh"},
+		{"a small real", "05 06 00000080", "energy = 0 kWh"},
 		{"no number", "05 2E 0000C07F", "power = 7FC00000 (not a number)"},
 		{"2 digits", "09 5B 58", "flow-temperature = 58 °C"},
 		{"4 digits, minus", "0A 5B 15F0", "flow-temperature = -15 °C"},
@@ -67,6 +70,7 @@ func TestRecords(t *testing.T) {
 		{"°F", "02 FB 5A D005", "flow-temperature = 148.8 °F"},
 		{"text unit", "01 7C 03 68 57 6B 05", "own-unit = 5 kWh"},
 		{"maker's", "01 7F 05", "makers-own = 5 !"},
+		{"maker's, with VIFEs that are its own", "01 FF 95 75 05", "makers-own = 5 !"},
 		{"unknown", "01 FD 71 05", "unknown quantity (VIF FD 71) = 5 !"},
 		{"battery", "02 FD 6E 2300", "battery-time = 35 months"},
 		{"flags are no number with a sign", "02 FD 17 00FF", "error-flags = 65280"},
@@ -143,11 +147,15 @@ func TestTails(t *testing.T) {
 	if err != nil || !tel.More || len(tel.Maker) != 3 || tel.Header.Status.Fault() == "" || tel.Header.Known {
 		t.Errorf("%+v, %v", tel, err)
 	}
+	lines, tel, err := list(built(0x08, 1, 0x7A, frame(t, "2A 00 FFFF 01 5B 05")...))
+	if err != nil || tel.Locked || len(lines) != 1 {
+		t.Errorf("%+v, %q, %v", tel, lines, err)
+	}
 	_, tel, err = list(built(0x08, 1, 0x7A, frame(t, "2A 00 0000 0F")...))
 	if err != nil || tel.More || len(tel.Maker) != 0 {
 		t.Errorf("%+v, %v", tel, err)
 	}
-	lines, tel, err := list(built(0x08, 1, 0x7A, frame(t, "2A 00 1005 01 5B 05")...))
+	lines, tel, err = list(built(0x08, 1, 0x7A, frame(t, "2A 00 1005 01 5B 05")...))
 	if err != nil || !tel.Locked || len(lines) != 0 {
 		t.Errorf("what is encrypted gave %q, %v", lines, err)
 	}

@@ -42,6 +42,10 @@ var applicationErrors = map[byte]string{0: "unspecified", 1: "that kind of reque
 	3: "too many records", 4: "the request ends too early", 5: "more than ten DIFE", 6: "more than ten VIFE", 8: "busy",
 	9: "read too often"}
 
+// unusedConfig stands in the header of older meters that have no use for the word: no mode of encryption is all ones
+// (from memory; seen in the public test telegrams of libmbus).
+const unusedConfig = 0xFFFF
+
 // dataAt is where what follows CI lies in a long frame.
 const dataAt = 7
 
@@ -102,7 +106,7 @@ func (r *reader) read(b []byte, begin func(*Telegram), each func(*Value)) (offse
 	default:
 		return 6, ErrCI
 	}
-	t.Locked = t.Header.Config != 0
+	t.Locked = t.Header.Config != 0 && t.Header.Config != unusedConfig
 	begin(t)
 	if t.Locked {
 		return 0, nil
