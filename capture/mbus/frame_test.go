@@ -136,6 +136,62 @@ func (s *script) line() *line {
 	}
 }
 
+// TestTimes: how long a meter has for its answer, and how long the line rests before a request, by MB 5.4: 330 bit times
+// and 50 ms; 33 bit times. 330 bits and 50 ms are 1150 ms at 300 Bd, 187.5 ms at 2400 Bd, 84.4 ms at 9600 Bd.
+func TestTimes(t *testing.T) {
+	for baud, limit := range map[int]time.Duration{300: 1150 * time.Millisecond, 2400: 187500 * time.Microsecond, 9600: 84375 * time.Microsecond} {
+		synctest.Test(t, func(t *testing.T) {
+			s := New(Config{Baud: baud, Source: "meter", Meters: []Meter{{Name: "a", Address: 1}}}, capture.StartClock())
+			var sent []time.Duration
+			silent := (&script{}).line()
+			silent.write = func(b []byte) (int, error) { sent = append(sent, s.clock.Now()); return len(b), nil }
+			b := &bus{Source: s, ctx: t.Context(), line: silent, emit: func(capture.Record) error { return nil }}
+			wait := time.Duration(0)
+			silent.wait = func(d time.Duration) error { wait = d; return nil }
+			silent.read = func([]byte) (int, error) { time.Sleep(wait); return 0, nil }
+			if err := b.turn(s.next()); err != nil {
+				t.Fatal(err)
+			}
+			if len(sent) != 1+Retries {
+				t.Fatalf("%d Bd: sent %d times", baud, len(sent))
+			}
+			request := 5 * 11 * time.Second / time.Duration(baud) // five characters on the line first
+			for i := 1; i < len(sent); i++ {
+				if took := sent[i] - sent[i-1] - request; took < limit+AnswerSpare || took > limit+AnswerSpare+20*time.Millisecond {
+					t.Errorf("%d Bd: the next try came %v after the request was out, limit %v and %v to spare", baud, took, limit, AnswerSpare)
+				}
+			}
+		})
+	}
+}
+
+// TestSlowBytes: an answer at the line's own pace, 11 bits a character, is one telegram at every rate.
+func TestSlowBytes(t *testing.T) {
+	good := framedCI(0x78, 0x04, 0x06, 1, 0, 0, 0)
+	for _, baud := range []int{300, 2400, 38400} {
+		synctest.Test(t, func(t *testing.T) {
+			s := New(Config{Baud: baud, Source: "meter", Meters: []Meter{{Name: "a", Address: 1}}}, capture.StartClock())
+			said := &script{pace: []byte{byte(11*1000/baud + 1)}}
+			l := said.line()
+			l.write = func(b []byte) (int, error) {
+				said.data = []byte{ackByte}
+				if b[1] != sndNKE {
+					said.data = slices.Clone(good)
+				}
+				return len(b), nil
+			}
+			var got []string
+			b := &bus{Source: s, ctx: t.Context(), line: l, emit: func(r capture.Record) error {
+				got = append(got, r.Note+string(r.Payload))
+				return nil
+			}}
+			if err := b.turn(s.next()); err != nil || len(got) != 1 || got[0] != string(good) {
+				t.Errorf("%d Bd: %q, %v", baud, got, err)
+			}
+		})
+	}
+}
+
 // FuzzLine reads meters on a line that says anything at any pace: no panic, an end, records in order of time with short
 // payloads, and no byte that the line did not say, none twice and none out of order.
 func FuzzLine(f *testing.F) {

@@ -233,6 +233,17 @@ func TestEchoAndNoise(t *testing.T) {
 	}
 }
 
+// TestEchoOfSelection: the echo of a selection is a sound long frame, and no meter's.
+func TestEchoOfSelection(t *testing.T) {
+	m := meterAt(0, 0x78, energy(1))
+	w := newWire(t, m)
+	w.do(func() { w.echo = true })
+	all, err := listen(t, quickly(w, Meter{Name: "a", Secondary: secondary(t, "12345678", 0xFF, 0xFF)}), lines(2))
+	if err != nil || all[0] != fmt.Sprintf("a 1 [% X]", m.telegrams[0]) || all[1] != fmt.Sprintf("a 2 [% X]", m.telegrams[0]) {
+		t.Errorf("%q, %v", all, err)
+	}
+}
+
 // TestNeverMoreOften: whatever happens, a meter is not asked again before its interval is over, not even by a source that
 // is stopped and started, or that lost its port.
 func TestNeverMoreOften(t *testing.T) {

@@ -84,7 +84,7 @@ func (r *reader) mbus(s *Source, path string, t map[string]any) {
 		r.fail(path, "meter is missing: an m-bus source needs 1 to %d [[source.meter]], each with address or id", mostMeters)
 		return
 	}
-	names, points := map[string]bool{}, map[decode.Point]string{}
+	names, points, places := map[string]bool{}, map[decode.Point]string{}, map[string]string{}
 	for i, x := range list {
 		at := fmt.Sprintf("%s.meter[%d]", path, i)
 		table, ok := x.(map[string]any)
@@ -101,6 +101,16 @@ func (r *reader) mbus(s *Source, path string, t map[string]any) {
 			continue
 		}
 		names[m.Name] = true
+		// A meter that stands here twice would be read twice in an interval.
+		place := fmt.Sprintf("address %d", m.Address)
+		if m.ID != "" {
+			place = fmt.Sprintf("id %s, manufacturer %q, version %d, medium %d", m.ID, m.Manufacturer, m.Version, m.Medium)
+		}
+		if other, twice := places[place]; twice {
+			r.fail(at, "%s is that of meter %s already", place, other)
+			continue
+		}
+		places[place] = m.Name
 		// One meter may give points by itself, else two would give the same: the first.
 		m.ByMedium = i == 0 && table["points"] != "none"
 		for _, k := range sortedPoints(m.Points) {

@@ -88,6 +88,7 @@ func TestMBusErrors(t *testing.T) {
 		{`"volume" = "gas-volume"`, `"volume" = "gas"`, `must be a point or "none", not "gas"`},
 		{`"volume" = "gas-volume"`, `"energy" = "heat-energy"`, `"heat-energy" is a value of meter 1 already`},
 		{`name = "gas"`, `name = "1"`, `"1" is the name of another meter`},
+		{"id = \"8765 43ff\"\nmanufacturer = \"ABC\"", "address = 1", "address 1 is that of meter 1 already"},
 		{"[[source.meter]]\nid = \"12345678\"\nversion = 3\npoints = \"none\"", "", "meter is missing: an m-bus source needs"},
 	} {
 		text := strings.Replace(mbusSheet, c.old, c.new, 1)
