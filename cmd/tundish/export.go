@@ -18,11 +18,14 @@ type exportCmd struct {
 	Out     string `short:"o" required:"" placeholder:"FILE" help:"Where to write: FILE.csv or FILE.parquet."`
 	Wide    bool   `help:"A row a moment and a column a series, instead of a row a reading."`
 	Job     string `placeholder:"JOB.toml" help:"A job sheet that amends the one in the capture."`
+	Named   bool   `help:"Also what a device said of which there is no point: a meter's energy of last year, its number. A text stands in the column of the value."`
 }
 
 // table takes the readings of a capture, in order, and writes them as a file.
 type table interface {
 	add(decode.Reading) error
+	// addNamed takes what has no point; a table with a column a series has no room for it.
+	addNamed(decode.Named) error
 	close() error
 }
 
@@ -30,6 +33,9 @@ func (c exportCmd) Run(ctx context.Context, s *streams) (err error) {
 	ending := strings.ToLower(filepath.Ext(c.Out))
 	if ending != ".csv" && ending != ".parquet" {
 		return usagef("%s: readings are exported as .csv or .parquet", c.Out)
+	}
+	if c.Wide && c.Named {
+		return usagef("--named: what has no point has no column: leave --wide out")
 	}
 	kept, err := openCapture(c.Capture, c.Job)
 	if err != nil {
@@ -51,10 +57,19 @@ func (c exportCmd) Run(ctx context.Context, s *streams) (err error) {
 				bar.at(done)
 			}
 		}
-		seen, err = kept.scan(ctx, capfile.Window{}, listener{record: step}, func(r decode.Reading) error {
+		l := listener{record: step}
+		var failed error
+		if c.Named {
+			l.named = func(n decode.Named) {
+				rows++
+				failed = firstError(failed, out.addNamed(n))
+			}
+		}
+		seen, err = kept.scan(ctx, capfile.Window{}, l, func(r decode.Reading) error {
 			rows++
 			return out.add(r)
 		})
+		err = firstError(err, failed)
 		if m, ok := out.(interface{ leftOut() uint64 }); ok {
 			left = m.leftOut()
 		}

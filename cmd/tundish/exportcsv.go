@@ -28,6 +28,15 @@ func (t longCSV) add(r decode.Reading) error {
 	return t.out.Write([]string{stampOf(r.Time), r.Series.String(), number(r.Value), r.Series.Point.Unit(), r.Quality.String()})
 }
 
+// addNamed puts a text into the column of the value.
+func (t longCSV) addNamed(n decode.Named) error {
+	value := n.Text
+	if value == "" {
+		value = number(n.Value)
+	}
+	return t.out.Write([]string{stampOf(n.Time), n.Series(), value, n.Unit, n.Quality.String()})
+}
+
 func (t longCSV) close() error {
 	t.out.Flush()
 	return t.out.Error()
@@ -100,6 +109,8 @@ func newWideCSV(w io.Writer, series []decode.Series) (*wideCSV, error) {
 }
 
 func (t *wideCSV) add(r decode.Reading) error { return t.moments.add(r, t.put) }
+
+func (m *moments) addNamed(decode.Named) error { return nil }
 
 func (t *wideCSV) put() error {
 	t.row[0] = stampOf(t.at)

@@ -16,6 +16,7 @@ type reading struct {
 	Time    int64   `parquet:"time,timestamp(nanosecond)"`
 	Series  string  `parquet:"series,dict"`
 	Value   float64 `parquet:"value"`
+	Text    string  `parquet:"text,optional,dict"` // of what has no point and is no number; else null
 	Unit    string  `parquet:"unit,dict"`
 	Quality string  `parquet:"quality,dict"`
 }
@@ -46,7 +47,16 @@ func newLongParquet(w io.Writer, kept *captured) *longParquet {
 }
 
 func (t *longParquet) add(r decode.Reading) error {
-	t.rows = append(t.rows, reading{r.Time.UnixNano(), r.Series.String(), r.Value, r.Series.Point.Unit(), r.Quality.String()})
+	t.rows = append(t.rows, reading{r.Time.UnixNano(), r.Series.String(), r.Value, "", r.Series.Point.Unit(), r.Quality.String()})
+	return t.full()
+}
+
+func (t *longParquet) addNamed(n decode.Named) error {
+	t.rows = append(t.rows, reading{n.Time.UnixNano(), n.Series(), n.Value, n.Text, n.Unit, n.Quality.String()})
+	return t.full()
+}
+
+func (t *longParquet) full() error {
 	if len(t.rows) < 1024 {
 		return nil
 	}

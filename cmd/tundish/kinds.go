@@ -71,6 +71,7 @@ func kinds() map[string]kind {
 		"one-wire":   {source: openWire, decode: decodeProbes},
 		"modbus-tcp": {lines: true, source: openModbus, decode: decodeModbus},
 		"modbus-rtu": {lines: true, source: openModbus, decode: decodeModbus},
+		"m-bus":      {lines: true, source: openMBus, decode: decodeMBus},
 		"simulated":  {source: openHouse},
 	}
 }
@@ -133,7 +134,9 @@ func decodeProbes(s *jobsheet.Source, _ *jobsheet.Sheet) (decode.Decoder, error)
 type sourceDecoder struct {
 	own    decode.Decoder // nil: a kind that this version cannot decode
 	values *readings.Decoder
-	light  *light.Interpreter // of the source's indicator light, if it gives one
+	light  *light.Interpreter   // of the source's indicator light, if it gives one
+	emit   func(decode.Reading) // of the record under way
+	with   func(decode.Reading) // take, made once: nothing is made anew for each record
 }
 
 // newSourceDecoder makes the decoder of a source; plant is the sheet that says what the plant is.
@@ -143,6 +146,7 @@ func newSourceDecoder(s *jobsheet.Source, plant *jobsheet.Sheet) (*sourceDecoder
 		return nil, err
 	}
 	d := &sourceDecoder{values: values}
+	d.with = d.take
 	if d.light, err = light.NewInterpreter(s.Name, plant.Light); err != nil {
 		return nil, err
 	}
@@ -155,19 +159,31 @@ func newSourceDecoder(s *jobsheet.Source, plant *jobsheet.Sheet) (*sourceDecoder
 }
 
 func (d *sourceDecoder) Decode(rec capture.Record, emit func(decode.Reading)) error {
-	with := func(r decode.Reading) {
-		emit(r)
-		if r.Series.Point == decode.Light {
-			d.light.Take(r, emit)
-		}
-	}
+	d.emit = emit
 	switch {
 	case readings.IsReadings(rec.Channel):
-		return d.values.Decode(rec, with)
+		return d.values.Decode(rec, d.with)
 	case d.own != nil:
-		return d.own.Decode(rec, with)
+		return d.own.Decode(rec, d.with)
 	}
 	return nil
+}
+
+// take passes a reading on, and after one of a light what the light says by then.
+func (d *sourceDecoder) take(r decode.Reading) {
+	d.emit(r)
+	if r.Series.Point == decode.Light {
+		d.light.Take(r, d.emit)
+	}
+}
+
+// DecodeNamed is Decode that gives also what has no point; named may be nil.
+func (d *sourceDecoder) DecodeNamed(rec capture.Record, emit func(decode.Reading), named func(decode.Named)) error {
+	if n, ok := d.own.(decode.Namer); ok && named != nil && !readings.IsReadings(rec.Channel) {
+		d.emit = emit
+		return n.DecodeNamed(rec, d.with, named)
+	}
+	return d.Decode(rec, emit)
 }
 
 // Tally gives what was counted by the ways that were used.

@@ -24,6 +24,7 @@ var kindKeys = map[string][]string{
 	"one-wire":   {"points", "root", "interval_s"},
 	"modbus-tcp": modbusTCPKeys,
 	"modbus-rtu": modbusRTUKeys,
+	"m-bus":      mbusKeys,
 	"readings":   {},
 	"simulated":  {"scenario", "seed", "part", "points"},
 }
@@ -107,6 +108,9 @@ func (r *reader) source(path string, t map[string]any) Source {
 	if isModbus(s.Kind) {
 		r.modbus(&s, path, t)
 	}
+	if s.Kind == "m-bus" {
+		r.mbus(&s, path, t)
+	}
 	if s.Kind == "simulated" && !r.failed(path+".scenario") && s.Scenario == "" {
 		r.fail(path, "scenario is missing: a simulated source needs scenario = \"…\"")
 	}
@@ -128,6 +132,9 @@ func (r *reader) required(path string, t map[string]any, key string, take func(a
 func (r *reader) sourceKey(s *Source, path, key string, v any) (err error) {
 	if isModbus(s.Kind) && slices.Contains(modbusOwn, key) {
 		return r.modbusKey(s, path, key, v)
+	}
+	if s.Kind == "m-bus" {
+		return r.mbusKey(s, key, v)
 	}
 	switch key {
 	case "at":
