@@ -169,16 +169,19 @@ func (s *Stretch) Refused(t time.Time, err error) {
 }
 
 // Reading tells of a reading of the last record.
-func (s *Stretch) Reading(r decode.Reading) {
+func (s *Stretch) Reading(r decode.Reading) { s.Take(&r) }
+
+// Take is [Stretch.Reading], for where readings come by the million. What it is pointed to is not kept.
+func (s *Stretch) Take(r *decode.Reading) {
 	if r.Quality == decode.Unknown {
 		return
 	}
 	at := r.Time.Unix()
 	for _, d := range s.fed {
 		if at >= d.from && at < d.to {
-			d.stats(r.Series).take(&r)
+			d.stats(r.Series).take(r)
 		}
-		d.facts.Reading(r)
+		d.facts.Take(r)
 	}
 }
 

@@ -23,6 +23,8 @@ type Day struct {
 type dayWatch struct {
 	zone     *time.Location
 	from, to time.Time // the day under way; zero before the first reading
+	begins   moment    // from
+	ends     moment    // to
 	days     []Day
 	pressure pressureWatch
 	heat     heatWatch
@@ -32,20 +34,21 @@ type dayWatch struct {
 	pairs    pairWatch
 }
 
-// reading takes every reading, doubtful ones too, before anything is made of it.
-func (w *dayWatch) reading(b *Builder, r decode.Reading) {
-	if !r.Time.Before(w.to) {
-		w.turn(r.Time)
+// reading takes every reading, doubtful ones too, before anything is made of it. t and at are the same.
+func (w *dayWatch) reading(src *sourceValues, p decode.Point, t time.Time, at moment, v float64) {
+	if at >= w.ends || w.to.IsZero() {
+		w.turn(t)
 	}
-	w.sensors.reading(r)
+	w.sensors.reading(src, p, at, v)
 }
 
 // unmeasured takes a sensor's answer that is none.
 func (w *dayWatch) unmeasured(e *decode.Error, t time.Time) {
-	if !t.Before(w.to) {
+	at := momentOf(t)
+	if at >= w.ends || w.to.IsZero() {
 		w.turn(t)
 	}
-	w.sensors.unmeasured(e, t)
+	w.sensors.unmeasured(e, at)
 }
 
 // analogue takes a value that is good enough to make facts of, after the builder has taken it. t is never before an
@@ -53,9 +56,9 @@ func (w *dayWatch) unmeasured(e *decode.Error, t time.Time) {
 func (w *dayWatch) analogue(b *Builder, p decode.Point, src *sourceValues, t time.Time, v float64) {
 	w.pressure.take(b, p, src, t, v)
 	w.heat.take(b, p, src, t, v)
-	w.ret.take(b, p, src, t, v)
+	w.ret.take(b, p, src, v)
 	w.cylinder.take(b, p, src, t, v)
-	w.pairs.take(b, p, src, t, v)
+	w.pairs.take(b, p, src, v)
 }
 
 // cut tells that nobody looked for a while: what was summed stays, what was under way does not go on.
@@ -78,6 +81,7 @@ func (w *dayWatch) turn(t time.Time) {
 	local := t.In(zone)
 	w.from = time.Date(local.Year(), local.Month(), local.Day(), 0, 0, 0, 0, zone).UTC()
 	w.to = time.Date(local.Year(), local.Month(), local.Day()+1, 0, 0, 0, 0, zone).UTC()
+	w.begins, w.ends = momentOf(w.from), momentOf(w.to)
 }
 
 func (w *dayWatch) end(at time.Time) {

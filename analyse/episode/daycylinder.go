@@ -105,20 +105,20 @@ func (w *cylinderWatch) take(b *Builder, p decode.Point, src *sourceValues, t ti
 func (s *storeWatch) take(b *Builder, day, t time.Time, v float64) {
 	held := v
 	if s.last.seen {
-		dt := t.Sub(s.last.t)
+		dt := since(t, s.last.t)
 		if dt <= heldWithin {
 			held = min(v, s.last.v)
 		}
-		since := dt
+		today := dt
 		if day.After(s.last.t) {
-			since = t.Sub(day)
+			today = since(t, day)
 		}
 		if dt <= storeStands {
-			s.day.Seen += since
+			s.day.Seen += today
 		} else {
-			s.day.Unseen = append(s.day.Unseen, Span{From: t.Add(-since), To: t})
+			s.day.Unseen = append(s.day.Unseen, Span{From: t.Add(-today), To: t})
 		}
-	} else if !s.any && t.Sub(day) > storeStands {
+	} else if !s.any && since(t, day) > storeStands {
 		s.day.Unseen = append(s.day.Unseen, Span{From: day, To: t})
 	}
 	if !s.any || float32(held) > s.day.Hottest {
@@ -127,7 +127,7 @@ func (s *storeWatch) take(b *Builder, day, t time.Time, v float64) {
 	if !s.any || float32(v) < s.day.Coolest {
 		s.day.Coolest = float32(v)
 	}
-	switch dt := t.Sub(s.minute.t); {
+	switch dt := since(t, s.minute.t); {
 	case !s.minute.seen || dt > 3*time.Minute:
 		s.minute = value{v, t, true}
 	case dt >= time.Minute:
@@ -144,7 +144,7 @@ func (s *storeWatch) reheat(b *Builder, t time.Time, v float64) {
 		s.lowest, s.top, s.rising, s.now = value{v, t, true}, value{v, t, true}, false, StoreReheat{}
 	}
 	switch {
-	case !s.lowest.seen || s.last.seen && t.Sub(s.last.t) > storeStands:
+	case !s.lowest.seen || s.last.seen && since(t, s.last.t) > storeStands:
 		s.file()
 		begin()
 	case v > s.top.v:
@@ -154,10 +154,10 @@ func (s *storeWatch) reheat(b *Builder, t time.Time, v float64) {
 		s.now.Wanted = !s.now.Asked || b.hotWater.on
 	case !s.rising && v <= s.lowest.v:
 		begin()
-	case v <= s.top.v-reheatDrops || t.Sub(s.top.t) > reheatIdle:
+	case v <= s.top.v-reheatDrops || since(t, s.top.t) > reheatIdle:
 		s.file()
 		begin()
-	case s.rising && s.now.Asked && !b.hotWater.stale(t) && !b.hotWater.on && t.Sub(s.top.t) < 2*time.Minute:
+	case s.rising && s.now.Asked && !b.hotWater.stale(t) && !b.hotWater.on && since(t, s.top.t) < 2*time.Minute:
 		s.now.Wanted = false // it was done just as the store came to its highest
 	}
 }
@@ -175,7 +175,7 @@ func (s *storeWatch) file() {
 
 // water takes flow and return while the store warms.
 func (s *storeWatch) water(b *Builder, src *sourceValues, p decode.Point, t time.Time, v float64) {
-	if t.Sub(s.top.t) > time.Minute {
+	if since(t, s.top.t) > time.Minute {
 		return
 	}
 	if p == decode.Flow && (!s.now.Flow.Known || float32(v) > s.now.Flow.Value) {
@@ -185,7 +185,7 @@ func (s *storeWatch) water(b *Builder, src *sourceValues, p decode.Point, t time
 		return
 	}
 	flow, ret := src.values[decode.Flow], src.values[decode.Return]
-	if flow.seen && ret.seen && t.Sub(flow.t) <= settlePair && t.Sub(ret.t) <= settlePair {
+	if flow.seen && ret.seen && since(t, flow.t) <= settlePair && since(t, ret.t) <= settlePair {
 		s.now.Spread, s.now.FlowEnd, s.now.EndSeen = Maybe{float32(flow.v - ret.v), true}, float32(flow.v), true
 		s.now.Modulation = Maybe{float32(b.modulation.v), b.modulation.fresh(t)}
 	}

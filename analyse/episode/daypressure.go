@@ -126,7 +126,7 @@ func (w *pressureWatch) take(b *Builder, p decode.Point, src *sourceValues, t ti
 	if p != decode.Pressure {
 		return
 	}
-	if w.last.seen && w.owner != src.name && t.Sub(w.last.t) <= waterChange {
+	if w.last.seen && w.owner != src.name && since(t, w.last.t) <= waterChange {
 		return
 	}
 	if w.owner != src.name {
@@ -153,7 +153,7 @@ func (w *pressureWatch) state(b *Builder, t time.Time, src *sourceValues) {
 		known = false
 		f, r := src.values[decode.Flow], src.values[decode.Return]
 		switch {
-		case !f.seen || !r.seen || t.Sub(f.t) > waterFresh || t.Sub(r.t) > waterFresh:
+		case !f.seen || !r.seen || since(t, f.t) > waterFresh || since(t, r.t) > waterFresh:
 			heating = w.heating // this source cannot tell
 		default:
 			heating = f.v-r.v >= movingDelta && !hot
@@ -183,13 +183,13 @@ func (w *pressureWatch) pressure(b *Builder, t time.Time, v float64) {
 	now := pressed{t: t, p: v, seen: true}
 	water, source, flowOnly, seen := w.mean(b, t)
 	now.water, now.wet = water, seen
-	now.burns = !w.burnt.IsZero() && t.Sub(w.burnt) <= burnShows && t.Sub(w.lit) <= burnMixes
-	if !w.halved && t.Sub(b.days.from) >= 12*time.Hour {
+	now.burns = !w.burnt.IsZero() && since(t, w.burnt) <= burnShows && since(t, w.lit) <= burnMixes
+	if !w.halved && since(t, b.days.from) >= 12*time.Hour {
 		w.halved, w.fresh = true, true
 	}
 	gap := time.Duration(0)
 	if w.last.seen {
-		gap = t.Sub(w.last.t)
+		gap = since(t, w.last.t)
 		w.total += gap
 		w.counted++
 		if x := abs(v - w.last.p); x > 1e-6 {
@@ -228,13 +228,13 @@ func (w *pressureWatch) pressure(b *Builder, t time.Time, v float64) {
 	if weight <= 0 {
 		return
 	}
-	at := t.Sub(b.days.from).Seconds()
-	quiet := w.hotWater.IsZero() || t.Sub(w.hotWater) > mixedAfter
-	switch stands := t.Sub(w.since); {
+	at := since(t, b.days.from).Seconds()
+	quiet := w.hotWater.IsZero() || since(t, w.hotWater) > mixedAfter
+	switch stands := since(t, w.since); {
 	case w.heating && stands >= mixedAfter && quiet:
 		s := w.span(source, flowOnly, !w.known, v)
 		s.Moving = put(s.Moving, s.Base, water, v, weight, at)
-	case !w.heating && stands >= stoodFor && (w.hotWater.IsZero() || t.Sub(w.hotWater) > stoodFor):
+	case !w.heating && stands >= stoodFor && (w.hotWater.IsZero() || since(t, w.hotWater) > stoodFor):
 		s := w.span(source, flowOnly, !w.known, v)
 		s.Rest = put(s.Rest, s.Base, water, v, weight, at)
 	}
@@ -279,7 +279,7 @@ func put(cells []PressureCell, base, water, p, weight, at float64) []PressureCel
 
 // mean is the temperature of the water: of flow and return by one source, else of a flow alone.
 func (w *pressureWatch) mean(b *Builder, t time.Time) (water float64, source string, flowOnly, ok bool) {
-	good := func(v value) bool { return v.seen && t.Sub(v.t) <= waterFresh }
+	good := func(v value) bool { return v.seen && since(t, v.t) <= waterFresh }
 	rank, best := 0, -1
 	for i, s := range b.sources {
 		r := 0

@@ -35,6 +35,7 @@ type level struct {
 	known   bool
 	on      bool
 	last    time.Time
+	until   moment // how long the last reading stands
 	changed time.Time
 	cadence Cadence
 	spans   []Span
@@ -72,7 +73,7 @@ func (l *level) update(t time.Time, on bool) (c change, lost bool, lastSeen time
 		}
 	}
 	first := !l.known
-	l.known, l.last = true, t
+	l.known, l.last, l.until = true, t, momentOf(t)+moment(l.hold())
 	if first {
 		l.sight = append(l.sight, Span{From: t})
 	}
@@ -110,7 +111,7 @@ func (l *level) cut() {
 }
 
 // stale tells whether the level is not known at t.
-func (l *level) stale(t time.Time) bool { return !l.known || since(t, l.last) > l.hold() }
+func (l *level) stale(t time.Time) bool { return !l.known || moment(t.UnixNano()) > l.until }
 
 // value is one analogue point of one source, the last reading only.
 type value struct {
