@@ -194,7 +194,9 @@ func (b *Builder) Take(r *decode.Reading) {
 		b.settlePending(t, false)
 	}
 	if railed(p, v) {
-		b.days.pairs.take(b, p, src, v) // two sensors of which one is shorted do disagree
+		if !b.days.over {
+			b.days.pairs.take(b, p, src, v) // two sensors of which one is shorted do disagree
+		}
 		b.atRail(p, src, t, v)
 		return
 	}

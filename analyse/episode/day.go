@@ -25,6 +25,8 @@ type dayWatch struct {
 	from, to time.Time // the day under way; zero before the first reading
 	begins   moment    // from
 	ends     moment    // to
+	last     moment    // when the piece's own day is over; 0: it goes on
+	over     bool      // it is: what follows belongs to another piece
 	days     []Day
 	pressure pressureWatch
 	heat     heatWatch
@@ -36,17 +38,28 @@ type dayWatch struct {
 
 // reading takes every reading, doubtful ones too, before anything is made of it. t and at are the same.
 func (w *dayWatch) reading(src *sourceValues, p decode.Point, t time.Time, at moment, v float64) {
-	if at >= w.ends || w.to.IsZero() {
-		w.turn(t)
+	if w.past(t, at) {
+		return
 	}
 	w.sensors.reading(src, p, at, v)
+}
+
+// past goes on to the day of t, and tells whether no more days are wanted.
+func (w *dayWatch) past(t time.Time, at moment) bool {
+	if at < w.ends && !w.to.IsZero() || w.over {
+		return w.over
+	}
+	if w.over = w.last != 0 && at >= w.last; !w.over {
+		w.turn(t)
+	}
+	return w.over
 }
 
 // unmeasured takes a sensor's answer that is none.
 func (w *dayWatch) unmeasured(e *decode.Error, t time.Time) {
 	at := momentOf(t)
-	if at >= w.ends || w.to.IsZero() {
-		w.turn(t)
+	if w.past(t, at) {
+		return
 	}
 	w.sensors.unmeasured(e, at)
 }
@@ -54,6 +67,9 @@ func (w *dayWatch) unmeasured(e *decode.Error, t time.Time) {
 // analogue takes a value that is good enough to make facts of, after the builder has taken it. t is never before an
 // earlier one.
 func (w *dayWatch) analogue(b *Builder, p decode.Point, src *sourceValues, t time.Time, v float64) {
+	if w.over {
+		return
+	}
 	w.pressure.take(b, p, src, t, v)
 	w.heat.take(b, p, src, t, v)
 	w.ret.take(b, p, src, v)
