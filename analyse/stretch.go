@@ -176,17 +176,18 @@ func (s *Stretch) Take(r *decode.Reading) {
 	if r.Quality == decode.Unknown {
 		return
 	}
+	now := r.Time.UnixNano()
 	at := r.Time.Unix()
 	for _, d := range s.fed {
 		if at >= d.from && at < d.to {
-			d.stats(r.Series).take(r)
+			d.stats(&r.Series).take(r, now)
 		}
 		d.facts.Take(r)
 	}
 }
 
 // stats finds or makes what is kept of a series.
-func (d *dayPass) stats(name decode.Series) *seriesStats {
+func (d *dayPass) stats(name *decode.Series) *seriesStats {
 	var src *sourceStats
 	for _, s := range d.sources {
 		if s.name == name.Source {
@@ -200,7 +201,7 @@ func (d *dayPass) stats(name decode.Series) *seriesStats {
 	}
 	x := src.points[name.Point]
 	if x == nil {
-		x = &seriesStats{series: name}
+		x = &seriesStats{series: *name}
 		src.points[name.Point] = x
 		d.order = append(d.order, x)
 	}

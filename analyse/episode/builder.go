@@ -204,7 +204,7 @@ func (b *Builder) Take(r *decode.Reading) {
 		b.binary(p, src.name, t, v == 1)
 		return
 	}
-	src.values[p] = value{v, t, true}
+	src.values[p] = value{v, momentOf(t), true}
 	b.analogue(p, src, t, v)
 	b.days.analogue(b, p, src, t, v)
 }
@@ -268,7 +268,7 @@ func (b *Builder) analogue(p decode.Point, src *sourceValues, t time.Time, v flo
 		}
 	case decode.Outside:
 		b.frost.take(t, v)
-		b.unmet.outside = value{v, t, true}
+		b.unmet.outside = value{v, momentOf(t), true}
 	case decode.DiagnosticCode:
 		if b.diagnostic.take(src.name, t, v) {
 			b.faultDetail()
@@ -295,7 +295,7 @@ func (b *Builder) analogue(p decode.Point, src *sourceValues, t time.Time, v flo
 	case decode.Pressure:
 		b.pressureReading(t, v)
 	case decode.ModulationCeiling:
-		b.unmet.ceiling = value{v, t, true}
+		b.unmet.ceiling = value{v, momentOf(t), true}
 	case decode.Cylinder:
 		b.reheats.take(src.name, t, v)
 	}
@@ -315,7 +315,7 @@ func (o *ownedValue) take(source string, t time.Time, v float64) bool {
 	if !o.seen || (o.v < warmSetpoint) != (v < warmSetpoint) {
 		o.first = t
 	}
-	o.owner, o.value = source, value{v, t, true}
+	o.owner, o.value = source, value{v, momentOf(t), true}
 	return true
 }
 
@@ -345,12 +345,12 @@ func (b *Builder) demandReading(t time.Time, on bool) {
 		b.enabled.since = t
 	}
 	b.enabled.on = on
-	cold := b.setpoint.seen && b.setpoint.v < warmSetpoint && since(t, b.setpoint.t) <= setpointStands
+	cold := b.setpoint.seen && b.setpoint.v < warmSetpoint && b.setpoint.age(t) <= setpointStands
 	c, _, _ := b.demand.update(t, on && !cold)
 	switch {
 	case c == fell:
 		b.giveUp(t)
-	case c == rose && b.setpoint.seen && b.setpoint.first.Equal(b.setpoint.t) && b.setpoint.t.After(b.enabled.since) &&
+	case c == rose && b.setpoint.seen && b.setpoint.first.Equal(b.setpoint.t.time()) && b.setpoint.t > momentOf(b.enabled.since) &&
 		!b.enabled.cold.After(b.enabled.since):
 		b.demand.dateBack(b.enabled.since)
 	}
@@ -409,7 +409,7 @@ func (b *Builder) latest(p decode.Point) value {
 		if !v.seen {
 			continue
 		}
-		if !best.seen || v.t.After(best.t) || v.t.Equal(best.t) && strings.Compare(s.name, from) < 0 {
+		if !best.seen || v.t > best.t || v.t == best.t && strings.Compare(s.name, from) < 0 {
 			best, from = v, s.name
 		}
 	}

@@ -97,7 +97,7 @@ type tally struct {
 
 // takes tells whether the tally listens to the source: the first one, until it has been silent for long.
 func (y *tally) takes(src *sourceValues, t time.Time) bool {
-	if y.last.seen && y.owner != src.name && since(t, y.last.t) <= counterStands {
+	if y.last.seen && y.owner != src.name && y.last.age(t) <= counterStands {
 		return false
 	}
 	if y.owner != src.name {
@@ -108,7 +108,7 @@ func (y *tally) takes(src *sourceValues, t time.Time) bool {
 
 // begin makes v the value from which the next step counts.
 func (y *tally) begin(spent *spentFor, t time.Time, v float64) {
-	y.last, y.spent = value{v, t, true}, *spent
+	y.last, y.spent = value{v, momentOf(t), true}, *spent
 }
 
 // sinceLast is the time since the last reading by what heat was made for, of all or of that with the burner lit.
@@ -122,8 +122,8 @@ func sinceLast(now, last *[madeCount]time.Duration) (by [madeCount]time.Duration
 
 // add parts an amount that was made since the last reading. The part before midnight belongs to a day that is over.
 func (y *tally) add(spent *spentFor, amount float64, from, t time.Time) {
-	dt := since(t, y.last.t)
-	if from.After(y.last.t) {
+	dt := y.last.age(t)
+	if from.After(y.last.t.time()) {
 		amount *= float64(since(t, from)) / float64(dt)
 		dt = since(t, from)
 	}
@@ -146,7 +146,7 @@ func (y *tally) count(spent *spentFor, src *sourceValues, from, t time.Time, v, 
 	if !y.takes(src, t) {
 		return
 	}
-	if dt := since(t, y.last.t); y.last.seen && dt > 0 && dt <= counterStands {
+	if dt := y.last.age(t); y.last.seen && dt > 0 && dt <= counterStands {
 		// A step of the counter's own resolution may come at any moment, so that a short time bounds nothing.
 		if step := v - y.last.v; step >= 0 && step <= most*max(dt, time.Hour).Hours() {
 			y.add(spent, step, from, t)
@@ -161,7 +161,7 @@ func (y *tally) integrate(spent *spentFor, src *sourceValues, from, t time.Time,
 	if !y.takes(src, t) {
 		return
 	}
-	if dt := since(t, y.last.t); y.last.seen && dt > 0 && dt <= powerStands {
+	if dt := y.last.age(t); y.last.seen && dt > 0 && dt <= powerStands {
 		y.add(spent, y.last.v*dt.Hours(), from, t)
 	}
 	y.begin(spent, t, v)
@@ -195,8 +195,8 @@ func (w *heatWatch) weather(src *sourceValues, t time.Time, v float64) {
 	if !w.outside.takes(src, t) {
 		return
 	}
-	if o := w.outside.last; o.seen && since(t, o.t) <= outsideStands {
-		dt := t.Sub(later(o.t, w.dayFrom))
+	if o := w.outside.last; o.seen && o.age(t) <= outsideStands {
+		dt := t.Sub(later(o.t.time(), w.dayFrom))
 		w.outsideSum += (o.v + v) / 2 * dt.Seconds()
 		w.day.OutsideFor += dt
 	}
@@ -231,7 +231,7 @@ func (w *heatWatch) burner(dt time.Duration) {
 	}
 	x := [madeCount]*BurnTime{&d.Heating, &d.HotWater, &d.Undivided}[w.use]
 	x.Lit += dt
-	if !w.mod.seen || since(w.last.time(), w.mod.t) > burnerStands {
+	if !w.mod.seen || w.last.since(w.mod.t) > burnerStands {
 		return
 	}
 	x.ModFor += dt

@@ -13,7 +13,7 @@ const (
 // minutes are the values of one point by minutes of a day, hundredths; nil: none.
 type minutes struct {
 	cells []int16
-	last  stamped
+	last  value
 }
 
 func (m *minutes) put(i int, v float64) {
@@ -51,7 +51,7 @@ func (m *minutes) take(day, t moment, v float64, stands time.Duration, hold bool
 			m.put(i, x)
 		}
 	}
-	m.last = stamped{v, t, true}
+	m.last = value{v, t, true}
 }
 
 // middles is the number of minutes of a day whose middle has come after a time of it; below 0 before the day.

@@ -73,7 +73,7 @@ type pairWatch struct {
 type pairSeries struct {
 	src    string
 	p      decode.Point
-	now    stamped
+	now    value
 	mean   float64
 	off    float64       // K, how far the value is from the mean before it
 	every  time.Duration // the last interval
@@ -153,7 +153,7 @@ func (s *pairSeries) take(t moment, v float64) {
 		s.off = math.Abs(v - s.mean)
 		s.mean += (v - s.mean) * dt / (pairTauS + dt)
 	}
-	s.now = stamped{v, t, true}
+	s.now = value{v, t, true}
 	switch {
 	case s.off > pairAloneK:
 		s.settle = 0
@@ -270,7 +270,7 @@ func (s *pairSum) close(day *PairDay, rest bool) {
 
 func (w *pairWatch) cut() {
 	for _, s := range w.series {
-		s.now, s.settle = stamped{}, 0
+		s.now, s.settle = value{}, 0
 	}
 	for _, x := range w.pairs {
 		x.last = 0

@@ -153,7 +153,7 @@ func (w *pressureWatch) state(b *Builder, t time.Time, src *sourceValues) {
 		known = false
 		f, r := src.values[decode.Flow], src.values[decode.Return]
 		switch {
-		case !f.seen || !r.seen || since(t, f.t) > waterFresh || since(t, r.t) > waterFresh:
+		case !f.seen || !r.seen || f.age(t) > waterFresh || r.age(t) > waterFresh:
 			heating = w.heating // this source cannot tell
 		default:
 			heating = f.v-r.v >= movingDelta && !hot
@@ -279,7 +279,7 @@ func put(cells []PressureCell, base, water, p, weight, at float64) []PressureCel
 
 // mean is the temperature of the water: of flow and return by one source, else of a flow alone.
 func (w *pressureWatch) mean(b *Builder, t time.Time) (water float64, source string, flowOnly, ok bool) {
-	good := func(v value) bool { return v.seen && since(t, v.t) <= waterFresh }
+	good := func(v value) bool { return v.seen && v.age(t) <= waterFresh }
 	rank, best := 0, -1
 	for i, s := range b.sources {
 		r := 0

@@ -110,7 +110,7 @@ type sensorTrack struct {
 	pairs     []*sensorTrack // those of them whose water comes from where this one's goes, or goes there
 	twins     []*sensorTrack // another source's sensors of the same water
 	day       SensorDay
-	last      stamped
+	last      value
 	wasRailed bool // the last was at the end of the range
 	// rail, beyond and blank are when such a value last came, 0 once another came after it.
 	rail, beyond, blank moment
@@ -230,7 +230,7 @@ func (x *sensorTrack) take(w *sensorWatch, t moment, v float64) {
 	x.jumped(w, t, v)
 	x.spiked(w, t, v)
 	x.held(w, t, v, isRailed || x.wasRailed)
-	x.last, x.wasRailed = stamped{v, t, true}, isRailed
+	x.last, x.wasRailed = value{v, t, true}, isRailed
 }
 
 // SensorRails are where a converter's range ends: a value at or beyond them tells of an open or a shorted sensor: about −40
@@ -268,7 +268,7 @@ func railed(p decode.Point, v float64) bool {
 func (w *sensorWatch) cut() {
 	for _, x := range w.list {
 		x.closeHold()
-		x.last, x.wasRailed, x.rail, x.jump, x.hold = stamped{}, false, 0, jumpTrack{}, holdTrack{}
+		x.last, x.wasRailed, x.rail, x.jump, x.hold = value{}, false, 0, jumpTrack{}, holdTrack{}
 		x.beyond, x.blank, x.spike = 0, 0, spikeTrack{}
 	}
 	w.lit, w.tapped = flagTrack{}, flagTrack{}

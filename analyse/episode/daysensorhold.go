@@ -32,17 +32,21 @@ type spread struct {
 	seen      bool
 }
 
-// stayed takes two values on end: what only one of them is, a jump, does not widen the range.
-func (s *spread) stayed(a, b float64) {
-	low, high := max(a, b), min(a, b)
+// stayed takes the lower and the higher of two values on end: what only one of them is, a jump, does not widen the range.
+func (s *spread) stayed(low, high float64) {
 	if !s.seen {
-		*s = spread{low, high, true}
+		*s = spread{high, low, true}
 	}
-	s.low, s.high = min(s.low, low), max(s.high, high)
+	if high < s.low {
+		s.low = high
+	}
+	if low > s.high {
+		s.high = low
+	}
 }
 
 // again begins anew with the value that is held.
-func (h *holdTrack) again(last stamped) {
+func (h *holdTrack) again(last value) {
 	*h = holdTrack{on: last.seen, from: last.t, n: 1, single: true}
 }
 
@@ -62,19 +66,22 @@ func (x *sensorTrack) held(w *sensorWatch, t moment, v float64, railed bool) {
 	if !x.last.seen || railed {
 		return // it says nothing of the others
 	}
-	moved := v != x.last.v
+	moved, lower, higher := v != x.last.v, v, x.last.v
+	if lower > higher {
+		lower, higher = higher, lower
+	}
 	for _, y := range x.mates {
 		y.hold.single = false
 		y.hold.others = y.hold.others || moved && t > y.hold.from
 	}
 	for _, y := range x.pairs {
-		y.hold.pairs.stayed(x.last.v, v)
+		y.hold.pairs.stayed(lower, higher)
 	}
 	if len(x.twins) == 0 || w.tapped.on || t.within(jumpExcused, w.tapped.changed) || x.pipe && w.tapped.last == 0 {
 		return
 	}
 	for _, y := range x.twins {
-		y.hold.twins.stayed(x.last.v, v)
+		y.hold.twins.stayed(lower, higher)
 	}
 }
 

@@ -41,7 +41,7 @@ const (
 
 // jumpTrack follows a departure from the value before it.
 type jumpTrack struct {
-	base   stamped // the last value that is believed
+	base   value // the last value that is believed
 	on     bool
 	from   moment // first reading of the departure
 	lead   time.Duration
@@ -82,13 +82,13 @@ func (x *sensorTrack) jumped(w *sensorWatch, t moment, v float64) {
 	}
 	j := &x.jump
 	if !j.base.seen || x.last.seen && t.since(x.last.t) > l.gap {
-		*j = jumpTrack{base: stamped{v, t, true}}
+		*j = jumpTrack{base: value{v, t, true}}
 		return
 	}
 	away := math.Abs(v - j.base.v)
 	if !j.on {
 		if away < l.least {
-			j.base = stamped{v, t, true}
+			j.base = value{v, t, true}
 			return
 		}
 		*j = jumpTrack{base: j.base, on: true, from: t, lead: t.since(j.base.t), first: v, now: v, least: away, values: 1, twin: w.twinOf(x)}
@@ -105,16 +105,16 @@ func (x *sensorTrack) jumped(w *sensorWatch, t moment, v float64) {
 	case long <= l.lasts && away <= max(jumpBack*j.least, l.least/3): // back
 		x.closeJump(w, t, v, max(j.lead, long), l.perSecond)
 		j = &x.jump
-		*j = jumpTrack{base: stamped{v, t, true}}
+		*j = jumpTrack{base: value{v, t, true}}
 	case long > l.lasts || (v-j.base.v)*(j.first-j.base.v) <= 0:
-		*j = jumpTrack{base: stamped{v, t, true}} // it is there now, or somewhere else
+		*j = jumpTrack{base: value{v, t, true}} // it is there now, or somewhere else
 	default:
 		if v != j.now {
 			j.values++
 		}
 		j.now, j.least = v, min(j.least, away)
 		if j.values > jumpSamples {
-			*j = jumpTrack{base: stamped{v, t, true}}
+			*j = jumpTrack{base: value{v, t, true}}
 		}
 	}
 }

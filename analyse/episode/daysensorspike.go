@@ -29,14 +29,14 @@ type spikeTrack struct {
 	n    int // of last, those that are filled
 	from int // the oldest of them
 	fits int // of the intervals up to the newest, how many on end are of a fitting pace
-	last [spikeLast]stamped
+	last [spikeLast]value
 }
 
 // spikeLast is the number of values looked at.
 const spikeLast = 2*spikeAround + 1
 
 // at is the i-th value, the oldest being the first.
-func (s *spikeTrack) at(i int) *stamped {
+func (s *spikeTrack) at(i int) *value {
 	if i += s.from; i >= spikeLast {
 		i -= spikeLast
 	}
@@ -57,7 +57,7 @@ func (s *spikeTrack) push(t moment, v float64) {
 	} else if s.from++; s.from == spikeLast {
 		s.from = 0
 	}
-	*s.at(s.n - 1) = stamped{v, t, true}
+	*s.at(s.n - 1) = value{v, t, true}
 }
 
 // spiked takes a value, and looks at the one that now has its neighbours on both sides.

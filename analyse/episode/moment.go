@@ -25,10 +25,3 @@ func (m moment) since(u moment) time.Duration { return time.Duration(m - u) }
 
 // within tells whether u is a time, and m is no more than d after it.
 func (m moment) within(d time.Duration, u moment) bool { return u != 0 && m.since(u) <= d }
-
-// stamped is a value with its moment.
-type stamped struct {
-	v    float64
-	t    moment
-	seen bool
-}

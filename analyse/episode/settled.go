@@ -58,15 +58,15 @@ func (s *settler) begin() {
 
 func (s *settler) take(p decode.Point, t time.Time, v float64) {
 	if p == decode.Flow {
-		s.flow = value{v, t, true}
+		s.flow = value{v, momentOf(t), true}
 	} else {
-		s.ret = value{v, t, true}
+		s.ret = value{v, momentOf(t), true}
 	}
 }
 
 // watch looks at the pair while a heating firing that began at lit burns.
 func (s *settler) watch(t, lit time.Time, modulation *float64) {
-	if !s.flow.seen || !s.ret.seen || since(t, s.flow.t) > settlePair || since(t, s.ret.t) > settlePair {
+	if !s.flow.seen || !s.ret.seen || s.flow.age(t) > settlePair || s.ret.age(t) > settlePair {
 		s.ring, s.prev = s.ring[:0], time.Time{}
 		return
 	}
