@@ -98,6 +98,7 @@ func (w *dayWatch) turn(t time.Time) {
 	w.from = time.Date(local.Year(), local.Month(), local.Day(), 0, 0, 0, 0, zone).UTC()
 	w.to = time.Date(local.Year(), local.Month(), local.Day()+1, 0, 0, 0, 0, zone).UTC()
 	w.begins, w.ends = momentOf(w.from), momentOf(w.to)
+	w.ret.day.from, w.cylinder.from = w.from, w.from
 }
 
 func (w *dayWatch) end(at time.Time) {

@@ -77,7 +77,6 @@ type cylinderWatch struct {
 }
 
 func (w *cylinderWatch) take(b *Builder, p decode.Point, src *sourceValues, t time.Time, v float64) {
-	w.from = b.days.from
 	switch p {
 	case decode.HotWaterSetpoint:
 		if !w.setpoint.Known || float32(v) > w.setpoint.Value {

@@ -113,7 +113,6 @@ type returnCells struct {
 
 func (w *returnWatch) take(b *Builder, p decode.Point, src *sourceValues, v float64) {
 	d, day, t := &w.day, b.days.begins, b.at
-	d.from = b.days.from
 	switch p {
 	case decode.Flow, decode.Return:
 		if src.water == 0 {

@@ -107,7 +107,8 @@ func (c *captured) scan(ctx context.Context, w capfile.Window, l listener, emit 
 		if !border.IsZero() && !rec.Time.Before(border) {
 			border = s.cross(&l, border, rec.Time)
 		}
-		if l.counts.Has(rec.Time) {
+		counted := l.counts.Has(rec.Time)
+		if counted {
 			s.records++
 		}
 		if l.record != nil {
@@ -130,7 +131,7 @@ func (c *captured) scan(ctx context.Context, w capfile.Window, l listener, emit 
 		if l.refuse != nil && refused != nil {
 			l.refuse(rec.Time, refused)
 		}
-		if !taken && l.counts.Has(rec.Time) {
+		if !taken && counted {
 			s.unread[rec.Source]++
 		}
 		if stop != nil {
