@@ -104,6 +104,7 @@ func (s *Stretch) turn(t time.Time) {
 	}
 	for len(s.days) > 0 && !t.Before(s.days[0].piece.Ends()) {
 		s.end(s.days[0], s.days[0].piece.Ends())
+		s.days[0] = nil // what it worked with is large, and not needed any more
 		s.days = s.days[1:]
 	}
 	s.empty(t)

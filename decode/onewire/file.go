@@ -61,7 +61,11 @@ func parse(b []byte) (s slave, offset int, err error) {
 	if s.usual(b) {
 		return s, 0, nil
 	}
-	s = slave{}
+	return closely(b)
+}
+
+// closely is parse for whatever file there is.
+func closely(b []byte) (s slave, offset int, err error) {
 	text := bytes.TrimSpace(b)
 	if len(text) == 0 {
 		return s, 0, nil
