@@ -215,7 +215,7 @@ func (c *captured) read(ctx context.Context, s *analyse.Stretch, x *chunk) (*sca
 		going:  x.going,
 	}, func(r decode.Reading) error {
 		if told {
-			s.Reading(r)
+			s.Take(&r)
 		}
 		return nil
 	})
