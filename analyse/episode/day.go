@@ -51,8 +51,11 @@ func (w *dayWatch) past(t time.Time, at moment) bool {
 	}
 	if w.over = w.last != 0 && at >= w.last; !w.over {
 		w.turn(t)
+		return false
 	}
-	return w.over
+	w.end(w.to) // what is under way goes on in the next piece
+	w.to = time.Time{}
+	return true
 }
 
 // unmeasured takes a sensor's answer that is none.
