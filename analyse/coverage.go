@@ -15,21 +15,23 @@ type seriesStats struct {
 	series      decode.Series
 	cadence     episode.Cadence
 	first, last time.Time
+	at          int64   // last, ns since 1970
 	was, step   float64 // the last value, and the smallest change between two values; 0: none yet
 	n, doubtful uint64
 	min, max    float64
 }
 
-func (s *seriesStats) take(r *decode.Reading) {
+// take takes a reading; at is its time, ns since 1970.
+func (s *seriesStats) take(r *decode.Reading, at int64) {
 	if s.n == 0 {
 		s.first, s.min, s.max = r.Time, r.Value, r.Value
-	} else if gap := r.Time.Sub(s.last); gap > 0 { // the same moment told twice is no interval
+	} else if gap := time.Duration(at - s.at); gap > 0 { // the same moment told twice is no interval
 		s.cadence.Add(gap)
 	}
 	if change := math.Abs(r.Value - s.was); s.n > 0 && change > 0 && (s.step == 0 || change < s.step) {
 		s.step = change
 	}
-	s.was = r.Value
+	s.was, s.at = r.Value, at
 	s.n++
 	if r.Quality == decode.Doubtful {
 		s.doubtful++

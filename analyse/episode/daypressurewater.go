@@ -49,7 +49,7 @@ func (w *pressureWatch) state(b *Builder, t time.Time, src *sourceValues) {
 		known = false
 		f, r := src.values[decode.Flow], src.values[decode.Return]
 		switch {
-		case !f.seen || !r.seen || t.Sub(f.t) > waterFresh || t.Sub(r.t) > waterFresh:
+		case !f.seen || !r.seen || f.age(t) > waterFresh || r.age(t) > waterFresh:
 			heating = w.heating // this source cannot tell
 		default:
 			heating = f.v-r.v >= movingDelta && !hot
@@ -77,7 +77,7 @@ func (w *pressureWatch) state(b *Builder, t time.Time, src *sourceValues) {
 // mean is the temperature of the water: of flow and return by one source, else of a flow alone; spread is flow − return, 0
 // of a flow alone.
 func (w *pressureWatch) mean(b *Builder, t time.Time) (water, spread float64, source string, flowOnly, ok bool) {
-	good := func(v value) bool { return v.seen && t.Sub(v.t) <= waterFresh }
+	good := func(v value) bool { return v.seen && v.age(t) <= waterFresh }
 	rank, best := 0, -1
 	for i, s := range b.sources {
 		r := 0

@@ -176,6 +176,7 @@ func NewPiece(cfg Config, p Piece) *Builder {
 	b.piece = p
 	if !p.whole() {
 		b.edge = p.From
+		b.days.last = momentOf(p.To)
 	}
 	return b
 }

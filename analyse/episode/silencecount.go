@@ -38,10 +38,10 @@ type countedSilence struct {
 // burnerStarts takes the count. Only what lies across a silence is kept.
 func (b *Builder) burnerStarts(source string, t time.Time, v float64) {
 	c := b.startsOf(source)
-	if c.last.seen && t.Sub(c.last.t) >= holdAtLeast && v >= c.last.v && b.silentBetween(source, c.last.t, t) {
-		c.across = append(c.across, countedSilence{Span{From: c.last.t, To: t}, int(v - c.last.v)})
+	if c.last.seen && c.last.age(t) >= holdAtLeast && v >= c.last.v && b.silentBetween(source, c.last.t.time(), t) {
+		c.across = append(c.across, countedSilence{Span{From: c.last.t.time(), To: t}, int(v - c.last.v)})
 	}
-	c.last = value{v, t, true}
+	c.last = value{v, momentOf(t), true}
 }
 
 // startsOf finds or makes the count of a source.

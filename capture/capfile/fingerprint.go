@@ -1,6 +1,7 @@
 package capfile
 
 import (
+	"context"
 	"crypto/sha256"
 	"encoding/binary"
 	"math"
@@ -11,8 +12,7 @@ import (
 // Fingerprint is a hash over what decides which records a window holds and which times they have: the sealed blocks
 // that reach into it, by their hashes, and what is known of their runs' clocks there. As long as it stays the same the
 // window's records do too, however far the capture has grown. False: it cannot be told, since records that are not
-// sealed yet may lie in the window, or the capture is damaged. Bodies are not read: that a block's body still fits its
-// hash is for [Verify] to say.
+// sealed yet may lie in the window, or the capture is damaged. Bodies are not read, see [Reader.Sound].
 func (r *Reader) Fingerprint(window Window) (sum [32]byte, ok bool) {
 	if len(r.index.bad) > 0 || r.index.head != "" || r.tailMeets(window) {
 		return sum, false
@@ -50,6 +50,29 @@ func (r *Reader) Fingerprint(window Window) (sum [32]byte, ok bool) {
 	}
 	h.Sum(sum[:0])
 	return sum, true
+}
+
+// Sound tells whether the bodies of the sealed blocks that reach into a window still fit their hashes. It reads them, and
+// does not unpack them.
+func (r *Reader) Sound(ctx context.Context, window Window) bool {
+	if r.conn == nil {
+		return false
+	}
+	for i := range r.index.blocks {
+		b := &r.index.blocks[i]
+		if b.journal() {
+			continue
+		}
+		s := r.journal.runs[b.run]
+		if s == nil || s.clock.known() && !window.meets(s.clock.time(at(b.firstAt)), s.clock.time(at(b.lastAt))) {
+			continue
+		}
+		var err error
+		if r.buf, err = b.loadBody(r.body, r.buf); err != nil || ctx.Err() != nil {
+			return false
+		}
+	}
+	return true
 }
 
 // tailMeets tells whether records that are not sealed yet may lie in the window.

@@ -179,6 +179,10 @@ func (k *keeper) path(key [sha256.Size]byte) string {
 
 // fetch looks a chunk up, and fills it.
 func (k *keeper) fetch(key [sha256.Size]byte, x *chunk) bool {
+	info, err := os.Stat(k.path(key))
+	if err != nil || info.Size() > keptFileAtMost {
+		return false
+	}
 	text, err := os.ReadFile(k.path(key))
 	if err != nil {
 		return false

@@ -19,11 +19,13 @@ const (
 	// keptAtMost bounds what a file may unpack to, in bytes: a damaged one must not fill the memory. Own choice: a
 	// hundred times what a busy chunk takes.
 	keptAtMost = 256 << 20
+	// keptFileAtMost is the same of the file itself.
+	keptFileAtMost = 16 << 20
 )
 
 // keptForm writes values as they are: nil is not empty, and a number keeps all its bits.
 func keptForm() (cbor.EncMode, cbor.DecMode, error) {
-	enc, err := cbor.EncOptions{Time: cbor.TimeRFC3339Nano, NaNConvert: cbor.NaNConvertPreserveSignal, InfConvert: cbor.InfConvertNone}.EncMode()
+	enc, err := cbor.EncOptions{Sort: cbor.SortBytewiseLexical, Time: cbor.TimeRFC3339Nano, NaNConvert: cbor.NaNConvertPreserveSignal, InfConvert: cbor.InfConvertNone}.EncMode()
 	if err != nil {
 		return nil, nil, err
 	}

@@ -58,7 +58,7 @@ func (c *captured) analyseOn(ctx context.Context, workers int) (*analyse.Result,
 		x := &chunks[i]
 		if c.keep != nil {
 			x.key, x.lasts = c.keep.key(c, &cfg, x)
-			x.known = x.lasts && c.keep.fetch(x.key, x)
+			x.known = x.lasts && c.keep.fetch(x.key, x) && c.reader.Sound(ctx, x.window)
 		}
 		if !x.known {
 			todo = append(todo, x)
@@ -215,7 +215,7 @@ func (c *captured) read(ctx context.Context, s *analyse.Stretch, x *chunk) (*sca
 		going:  x.going,
 	}, func(r decode.Reading) error {
 		if told {
-			s.Reading(r)
+			s.Take(&r)
 		}
 		return nil
 	})

@@ -108,7 +108,8 @@ func (c *captured) scan(ctx context.Context, w capfile.Window, l listener, emit 
 		if !border.IsZero() && !rec.Time.Before(border) {
 			border = s.cross(&l, border, rec.Time)
 		}
-		if l.counts.Has(rec.Time) {
+		counted := l.counts.Has(rec.Time)
+		if counted {
 			s.records++
 		}
 		if l.record != nil {
@@ -127,11 +128,11 @@ func (c *captured) scan(ctx context.Context, w capfile.Window, l listener, emit 
 				return nil, fmt.Errorf("%s: %w", c.path, err)
 			}
 		}
-		taken, refused := s.decode(way, rec, pass, l.named)
+		taken, refused := s.decode(way, &rec, pass, l.named)
 		if l.refuse != nil && refused != nil {
 			l.refuse(rec.Time, refused)
 		}
-		if !taken && l.counts.Has(rec.Time) {
+		if !taken && counted {
 			s.unread[rec.Source]++
 		}
 		if stop != nil {
@@ -161,7 +162,7 @@ func (s *scanned) use(way route, plant *jobsheet.Sheet) error {
 
 // decode gives a record to its decoder. What a decoder refuses, it counts itself.
 // False: no decoder takes it.
-func (s *scanned) decode(way route, rec capture.Record, pass func(decode.Reading), named func(decode.Named)) (taken bool, refused error) {
+func (s *scanned) decode(way route, rec *capture.Record, pass func(decode.Reading), named func(decode.Named)) (taken bool, refused error) {
 	if way != s.lastWay {
 		s.lastWay, s.near = way, s.near[:0]
 	}
@@ -178,7 +179,7 @@ func (s *scanned) decode(way route, rec capture.Record, pass func(decode.Reading
 		}
 		s.near = append(s.near, namedDecoder{rec.Source, d})
 	}
-	return true, d.DecodeNamed(rec, pass, named)
+	return true, d.DecodeNamed(*rec, pass, named)
 }
 
 // cross goes over a border of what is counted, at the first record after it, and gives the next border.
