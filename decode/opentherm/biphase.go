@@ -47,14 +47,15 @@ type wireState struct {
 	between bool   // it lies between two middles
 	n       int    // bits read
 	bits    uint64
-	middle  uint64 // of the last bit, µs; before the first one, the beginning of the start bit
+	fault   wireFault // why this frame was given up; told when the line is quiet, since a glitch may take it back
+	middle  uint64    // of the last bit, µs; before the first one, the beginning of the start bit
 }
 
 // wireEvent is what came of a change.
 type wireEvent struct {
 	frame   Frame
 	whole   bool      // frame was read
-	fault   wireFault // a frame was given up
+	fault   wireFault // the frame before this change was given up, and why
 	bits    int       // after so many bits
 	glitch  bool      // with the change before it
 	outside bool      // the change belongs to no frame
@@ -70,18 +71,13 @@ func (w *wire) change(at uint64, lv level, quiet bool) (e wireEvent) {
 	w.level = lv
 	switch {
 	case quiet:
-		if s.reading {
-			e.fault, e.bits = cutOff, s.n
-		}
+		e.fault, e.bits = s.end()
 		w.before, w.undo = *s, true
-		w.before.reading = false // it is given up, also where this change proves a glitch
 		*s = wireState{at: at, begun: true, reading: true, active: true, middle: at}
 		return e
 	case missed:
-		if s.reading {
-			e.fault, e.bits = lostChange, s.n
-		}
-		s.at, s.reading, w.undo = at, false, false
+		s.giveUp(lostChange)
+		s.at, w.undo = at, false
 		return e
 	case since < GlitchBelow && w.undo:
 		*s, w.undo = w.before, false
@@ -106,17 +102,17 @@ func (s *wireState) step(at uint64, e *wireEvent) {
 	switch since := at - s.middle; {
 	case s.n == 0: // the middle of the start bit comes half a bit after its beginning, so well before a whole one
 		if since >= midBitLeastUS {
-			s.giveUp(mistimed, e)
+			s.giveUp(mistimed)
 			return
 		}
 	case since < midBitLeastUS:
 		if s.between {
-			s.giveUp(mistimed, e)
+			s.giveUp(mistimed)
 		}
 		s.between = true
 		return
 	case since > midBitMostUS:
-		s.giveUp(mistimed, e)
+		s.giveUp(mistimed)
 		return
 	}
 	s.middle, s.between = at, false
@@ -127,15 +123,25 @@ func (s *wireState) step(at uint64, e *wireEvent) {
 	if s.n++; s.n < WireBits {
 		return
 	}
-	s.reading = false
 	if s.bits&1 == 0 {
-		e.fault, e.bits = noStop, s.n
+		s.giveUp(noStop)
 		return
 	}
+	s.reading = false
 	e.frame, e.whole = Frame(s.bits>>1), true
 }
 
 // giveUp ends a frame; the rest of it is passed over.
-func (s *wireState) giveUp(why wireFault, e *wireEvent) {
-	e.fault, e.bits, s.reading = why, s.n, false
+func (s *wireState) giveUp(why wireFault) {
+	if s.reading {
+		s.fault, s.reading = why, false
+	}
+}
+
+// end says, once, why the frame under way was given up at the latest when the line fell quiet.
+func (s *wireState) end() (why wireFault, bits int) {
+	s.giveUp(cutOff)
+	why, bits = s.fault, s.n
+	s.fault = sound
+	return why, bits
 }

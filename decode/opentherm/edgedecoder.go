@@ -41,8 +41,8 @@ type EdgeConfig struct {
 //	512 1    1 512    R512    512 falling    the same with the level: 0 1, R F, H L, or a word, in any case
 //	M 512 1    s,0,512                          the same with a channel: any other word of up to 8 letters
 //
-// Words are parted by spaces, tabs, commas, semicolons, colons and equals signs, or by where letters meet digits; the
-// word µs is passed over. Of two bare numbers, the one that is 0 or 1 is the level; where both are, the line is read as
+// Words are parted by spaces, tabs, commas, semicolons, colons and equals signs, or by where letters meet digits at one
+// end; the word µs is passed over. Of two bare numbers, the one that is 0 or 1 is the level; where both are, the line is read as
 // the last one that could be read in one way only. A line of another form is no change; it is counted. A pattern replaces
 // the rule.
 //
@@ -61,8 +61,8 @@ type EdgeConfig struct {
 // # Frames
 //
 // As OpenTherm Protocol Specification v2.2 has it, 3.4.2 and 3.4.3: see [MidBitLeast]; what is out of time rejects the
-// frame, and what is left of it is passed over until the line is quiet. Two changes less than [GlitchBelow] apart do not count. A
-// frame has the time of its last change's record.
+// frame, and what is left of it is passed over until the line is quiet. Two changes less than [GlitchBelow] apart do not
+// count. A frame has the time of its last change's record.
 type EdgeDecoder struct {
 	*Decoder
 	lines edgeLines
@@ -169,6 +169,9 @@ func (d *EdgeDecoder) channel(name channelName) *channel {
 			oldest = ch
 		}
 	}
+	if why, bits := oldest.wire.state.end(); why != sound {
+		d.fault(why, bits)
+	}
 	*oldest = channel{name: name}
 	return oldest
 }
@@ -177,8 +180,8 @@ func (d *EdgeDecoder) channel(name channelName) *channel {
 func (d *EdgeDecoder) silence() {
 	for i := range d.channels {
 		ch := &d.channels[i]
-		if ch.wire.state.reading {
-			d.fault(cutOff, ch.wire.state.n)
+		if why, bits := ch.wire.state.end(); why != sound {
+			d.fault(why, bits)
 		}
 		*ch = channel{}
 	}

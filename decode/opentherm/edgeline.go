@@ -82,10 +82,11 @@ func (l *edgeLines) read(line []byte) (change, bool) {
 func (l *edgeLines) general(line []byte) (c change, ok bool) {
 	var numbers [2]uint64
 	n := 0
+	glued := false // a number ends where the rest begins
 	for len(line) > 0 {
-		switch kind := kindOf(line[0]); kind {
+		switch kinds[line[0]] {
 		case separator:
-			line = line[1:]
+			line, glued = line[1:], false
 		case digit:
 			word := run(line, digit)
 			v, fits := number10(word)
@@ -94,11 +95,11 @@ func (l *edgeLines) general(line []byte) (c change, ok bool) {
 			}
 			numbers[n] = v
 			n++
-			line = line[len(word):]
+			line, glued = line[len(word):], true
 		case letter:
 			word := run(line, letter)
 			line = line[len(word):]
-			if !c.word(word) {
+			if glued && len(line) > 0 && kinds[line[0]] == digit || !c.word(word) { // 0x200 is no number of these
 				return c, false
 			}
 		default:
@@ -213,28 +214,33 @@ func isUnit(w []byte) bool {
 
 // The kinds of bytes of a line.
 const (
-	other = iota
+	other uint8 = iota
 	separator
 	digit
 	letter
 )
 
-func kindOf(c byte) int {
-	switch {
-	case c >= '0' && c <= '9':
-		return digit
-	case c|0x20 >= 'a' && c|0x20 <= 'z', c == 0xC2 || c == 0xB5 || c == 0xCE || c == 0xBC: // the bytes of µ and μ
-		return letter
-	case c == ' ' || c == '\t' || c == '\r' || c == ',' || c == ';' || c == ':' || c == '=':
-		return separator
+// kinds are the kinds of all bytes.
+var kinds = func() (t [256]uint8) {
+	for c := '0'; c <= '9'; c++ {
+		t[c] = digit
 	}
-	return other
-}
+	for c := 'a'; c <= 'z'; c++ {
+		t[c], t[c-'a'+'A'] = letter, letter
+	}
+	for _, c := range []byte("µμ") { // either of the two signs for micro
+		t[c] = letter
+	}
+	for _, c := range []byte(" \t\r,;:=") {
+		t[c] = separator
+	}
+	return t
+}()
 
 // run is the beginning of b that is of one kind.
-func run(b []byte, kind int) []byte {
+func run(b []byte, kind uint8) []byte {
 	n := 0
-	for n < len(b) && kindOf(b[n]) == kind {
+	for n < len(b) && kinds[b[n]] == kind {
 		n++
 	}
 	return b[:n]

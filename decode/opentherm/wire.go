@@ -70,10 +70,10 @@ func FromEdges(edges []time.Duration) (Frame, error) {
 		switch {
 		case e.whole:
 			return e.frame, nil
-		case e.fault == noStop:
+		case w.state.fault == noStop:
 			return 0, ErrMarker
-		case e.fault != sound:
-			return 0, fmt.Errorf("edge %d, after %d bits: %w", i, e.bits, ErrTiming)
+		case e.fault != sound || w.state.fault != sound:
+			return 0, fmt.Errorf("edge %d: %w", i, ErrTiming)
 		}
 	}
 	return 0, fmt.Errorf("%d of %d bits: %w", w.state.n, WireBits, ErrShort)
