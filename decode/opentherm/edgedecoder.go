@@ -55,7 +55,8 @@ type EdgeConfig struct {
 //
 // # Channels
 //
-// Both directions on one channel, since they take turns, or a channel each. At most four are followed; a further name
+// Both directions on one channel, since they take turns, or a channel each, or a source each: see [EdgeDecoder.Join]. At
+// most four are followed; a further name
 // takes the place of the one not heard for longest.
 //
 // # Frames
@@ -71,6 +72,7 @@ type EdgeDecoder struct {
 	clock    uint64 // of SinceAnyChange, µs
 	channels [4]channel
 	heard    uint64 // changes so far
+	joined   bool   // the Decoder is another's
 	e        edgeCounts
 }
 
@@ -109,7 +111,20 @@ func NewEdges(c EdgeConfig) (*EdgeDecoder, error) {
 	return &EdgeDecoder{Decoder: d, lines: lines, base: c.Time}, nil
 }
 
-// Decode takes one line. Whatever is no frame is no error; it is counted.
+// Join has the frames go to the decoder of another source, which listens to the other direction of the same bus, so that
+// requests and replies find each other. The readings belong to the other source, and it counts the frames. Both belong
+// to one goroutine then, and their records must come in order of time.
+func (d *EdgeDecoder) Join(other *EdgeDecoder) { d.Decoder, d.joined = other.Decoder, true }
+
+// Asked tells what [Decoder.Asked] does; of a decoder that joined another nothing.
+func (d *EdgeDecoder) Asked() []Asked {
+	if d.joined {
+		return nil
+	}
+	return d.Decoder.Asked()
+}
+
+// Decode takes one line. Whatever is no frame is no error; it is counted. The error of a frame is that of [Decoder.Decode].
 func (d *EdgeDecoder) Decode(rec capture.Record, emit func(decode.Reading)) error {
 	if rec.Note != "" {
 		d.silence()

@@ -37,6 +37,9 @@ func (d *EdgeDecoder) Tally() []decode.Count {
 		{Name: "stray pulses", N: d.e.stray},
 		{Name: "level changes outside of frames", N: d.e.outside},
 	}
+	if d.joined {
+		return own
+	}
 	for _, c := range d.Decoder.Tally() {
 		// The text decoder's own counts of lines stay zero here.
 		if c.Name != "lines" && c.Name != "lines without a frame" {

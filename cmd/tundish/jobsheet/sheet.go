@@ -52,6 +52,8 @@ type Source struct {
 	// RaiseLines: serial, hold DTR and RTS up, for adapters that are fed from them or wait for them.
 	RaiseLines bool
 
+	Edges *Edges // opentherm-edges; nil for any other kind
+
 	Root     string             // 1-Wire: the kernel's device folder
 	Interval time.Duration      // 1-Wire: from sweep to sweep
 	Points   map[string]Mapping // 1-Wire: by device folder name
