@@ -1,6 +1,7 @@
 package jobsheet
 
 import (
+	"os"
 	"strings"
 	"testing"
 
@@ -37,5 +38,30 @@ func TestEdges(t *testing.T) {
 		if _, err := Parse("job.toml", []byte(head+text)); err == nil || !strings.Contains(err.Error(), want) {
 			t.Errorf("%s: %v; want %q", text, err, want)
 		}
+	}
+}
+
+// The example that the README gives as comments is a source, once the marks are taken away.
+func TestEdgesExample(t *testing.T) {
+	text, err := os.ReadFile("../../../README.md")
+	if err != nil {
+		t.Fatal(err)
+	}
+	_, rest, ok := strings.Cut(string(text), "# [[source]]                            # the bus, by a simple adapter that prints each change")
+	if !ok {
+		t.Fatal("the README has no such example")
+	}
+	example, _, _ := strings.Cut("# [[source]] #"+rest, "\n\n")
+	var sheet strings.Builder
+	sheet.WriteString("[job]\nname = \"x\"\n[[source]]\nname = \"controller\"\nkind = \"opentherm-edges\"\n")
+	for line := range strings.Lines(example) {
+		sheet.WriteString(strings.TrimPrefix(line, "# "))
+	}
+	s, err := Parse("job.toml", []byte(sheet.String()))
+	if err != nil {
+		t.Fatal(err)
+	}
+	if e := s.Sources[1].Edges; e == nil || e.Pattern == "" || e.SameBus != "controller" || s.Sources[1].Baud != 115200 {
+		t.Errorf("%+v", s.Sources[1])
 	}
 }
