@@ -144,7 +144,8 @@ func TestEdgeForms(t *testing.T) {
 
 func TestEdgeConformance(t *testing.T) {
 	text := timedLines(t, "conversation.log")
-	for name, p := range printers() {
+	for _, name := range []string{"µs", "two channels, counter", "pattern"} {
+		p := printers()[name]
 		t.Run(name, func(t *testing.T) {
 			decodetest.TestDecoder(t, func() decode.Decoder { return newEdgeDecoder(t, p.c) }, p.edgeRecords(text)[:62*12])
 		})
