@@ -16,8 +16,8 @@ import (
 	"github.com/google/go-cmp/cmp"
 )
 
-// command runs the program and wants it to be done.
-func command(t *testing.T, args ...string) string {
+// done runs the program and wants it to be done.
+func done(t *testing.T, args ...string) string {
 	t.Helper()
 	var out, errs bytes.Buffer
 	if code := run(t.Context(), args, nil, &out, &errs); code != exitDone {
@@ -31,19 +31,19 @@ func exported(t *testing.T) (folder string) {
 	t.Helper()
 	folder = t.TempDir()
 	in := func(name string) string { return filepath.Join(folder, name) }
-	command(t, "simulate", demoScenario, "--days", "1", "--into", in("home"))
+	done(t, "simulate", demoScenario, "--days", "1", "--into", in("home"))
 	for _, name := range []string{"home/bus.log", "home/probes.csv"} { // some hours are enough
 		lines := strings.SplitAfter(string(read(t, in(name))), "\n")
 		if err := os.WriteFile(in(name), []byte(strings.Join(lines[:min(len(lines), 6000)], "")), 0o600); err != nil {
 			t.Fatal(err)
 		}
 	}
-	command(t, "import", in("home/job.toml"), "-o", in("a.capture"), "boiler="+in("home/bus.log"), "probes="+in("home/probes.csv"))
+	done(t, "import", in("home/job.toml"), "-o", in("a.capture"), "boiler="+in("home/bus.log"), "probes="+in("home/probes.csv"))
 	for _, f := range []string{"long.csv", "long.parquet"} {
-		command(t, "export", in("a.capture"), "-o", in(f))
+		done(t, "export", in("a.capture"), "-o", in(f))
 	}
 	for _, f := range []string{"wide.csv", "wide.parquet"} {
-		command(t, "export", "--wide", in("a.capture"), "-o", in(f))
+		done(t, "export", "--wide", in("a.capture"), "-o", in(f))
 	}
 	return folder
 }
@@ -79,8 +79,8 @@ func comesBack(t *testing.T, folder string) {
 	}
 	for _, form := range []string{"long", "wide"} {
 		file := in(form + ".csv")
-		command(t, "import", in("home/job.toml"), "-o", in(form+".capture"), "boiler="+file, "probes="+file)
-		command(t, "export", in(form+".capture"), "-o", in(form+"-again.csv"))
+		done(t, "import", in("home/job.toml"), "-o", in(form+".capture"), "boiler="+file, "probes="+file)
+		done(t, "export", in(form+".capture"), "-o", in(form+"-again.csv"))
 		got := sortedLines(t, in(form+"-again.csv"))
 		wanted := want
 		if form == "wide" {

@@ -67,12 +67,13 @@ type kind struct {
 // decode, and one entry here.
 func kinds() map[string]kind {
 	return map[string]kind{
-		"opentherm":  {bus: true, lines: true, source: openSerial, decode: decodeBus},
-		"one-wire":   {source: openWire, decode: decodeProbes},
-		"modbus-tcp": {lines: true, source: openModbus, decode: decodeModbus},
-		"modbus-rtu": {lines: true, source: openModbus, decode: decodeModbus},
-		"m-bus":      {lines: true, source: openMBus, decode: decodeMBus},
-		"simulated":  {source: openHouse},
+		"opentherm":       {bus: true, lines: true, source: openSerial, decode: decodeBus},
+		"opentherm-edges": {bus: true, lines: true, source: openSerial, decode: decodeEdges},
+		"one-wire":        {source: openWire, decode: decodeProbes},
+		"modbus-tcp":      {lines: true, source: openModbus, decode: decodeModbus},
+		"modbus-rtu":      {lines: true, source: openModbus, decode: decodeModbus},
+		"m-bus":           {lines: true, source: openMBus, decode: decodeMBus},
+		"simulated":       {source: openHouse},
 	}
 }
 
@@ -87,6 +88,9 @@ func kindOf(s *jobsheet.Source) kind {
 		like := kinds()[of]
 		like.source = k.source
 		return like
+	}
+	if s.Edges != nil && s.Edges.SameBus != "" {
+		k.bus = false // the bus is the other source; this one has half of it
 	}
 	return k
 }
@@ -114,11 +118,34 @@ func openHouse(s *jobsheet.Source, clock capture.Clock) (capture.Source, error) 
 }
 
 func decodeBus(s *jobsheet.Source, plant *jobsheet.Sheet) (decode.Decoder, error) {
+	return opentherm.New(busConfig(s, plant))
+}
+
+func busConfig(s *jobsheet.Source, plant *jobsheet.Sheet) opentherm.Config {
 	hot := decode.HotWater
 	if plant.Plant.HotWater == analyse.CylinderHotWater {
 		hot = decode.Cylinder
 	}
-	return opentherm.New(opentherm.Config{Source: s.Name, Pattern: s.Pattern, HotWater: hot})
+	return opentherm.Config{Source: s.Name, Pattern: s.Pattern, HotWater: hot}
+}
+
+func decodeEdges(s *jobsheet.Source, plant *jobsheet.Sheet) (decode.Decoder, error) {
+	c := busConfig(s, plant)
+	c.Pattern = s.Edges.Pattern
+	return opentherm.NewEdges(opentherm.EdgeConfig{Config: c, Time: s.Edges.Time})
+}
+
+// joinBuses has two sources that listen to one direction each of a bus give what they hear to one decoder.
+func (all decoders) joinBuses(sheet *jobsheet.Sheet) {
+	for _, s := range sheet.Sources {
+		if s.Edges == nil || s.Edges.SameBus == "" {
+			continue
+		}
+		half, ok := all[s.Name].own.(*opentherm.EdgeDecoder)
+		if other, also := all[s.Edges.SameBus].own.(*opentherm.EdgeDecoder); ok && also {
+			half.Join(other)
+		}
+	}
 }
 
 func decodeProbes(s *jobsheet.Source, _ *jobsheet.Sheet) (decode.Decoder, error) {

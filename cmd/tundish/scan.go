@@ -54,6 +54,7 @@ func newDecoders(sheet *jobsheet.Sheet, plant *jobsheet.Sheet) (decoders, error)
 		}
 		all[src.Name] = d
 	}
+	all.joinBuses(sheet)
 	return all, nil
 }
 

@@ -21,6 +21,7 @@ var Kinds = []string{"opentherm", "opentherm-edges", "one-wire", "mqtt", "modbus
 // such a source, and recording from it says that it cannot.
 var kindKeys = map[string][]string{
 	"opentherm":  {"port", "baud", "pattern", "raise_lines"},
+	edgesKind:    {"port", "baud", "pattern", "raise_lines", "time", "same_bus_as"},
 	"one-wire":   {"points", "root", "interval_s"},
 	"modbus-tcp": modbusTCPKeys,
 	"modbus-rtu": modbusRTUKeys,
@@ -49,6 +50,7 @@ func (r *reader) sources(v any) {
 		return
 	}
 	seen := map[string]int{}
+	var paths []string // of the sheet's sources
 	for i, x := range list {
 		path := fmt.Sprintf("source[%d]", i)
 		t, ok := x.(map[string]any)
@@ -65,7 +67,10 @@ func (r *reader) sources(v any) {
 		} else {
 			seen[s.Name] = r.at[path]
 		}
-		r.sheet.Sources = append(r.sheet.Sources, s)
+		r.sheet.Sources, paths = append(r.sheet.Sources, s), append(paths, path)
+	}
+	for i, path := range paths {
+		r.sameBus(path, &r.sheet.Sources[i])
 	}
 }
 
@@ -88,6 +93,9 @@ func (r *reader) source(path string, t map[string]any) Source {
 			return fmt.Errorf("must be one of %s, not %s", quoted(Kinds), describe(v))
 		}
 		s.Kind = k
+		if k == edgesKind {
+			s.Edges = &Edges{}
+		}
 		return nil
 	})
 	own, checked := kindKeys[s.Kind]
@@ -150,7 +158,12 @@ func (r *reader) sourceKey(s *Source, path, key string, v any) (err error) {
 		if err == nil && !slices.Contains(bauds, s.Baud) {
 			err = fmt.Errorf("%d is no usual rate; known: %v", s.Baud, bauds)
 		}
+	case "time", "same_bus_as":
+		err = s.Edges.key(key, v)
 	case "pattern":
+		if s.Edges != nil {
+			return s.Edges.key(key, v)
+		}
 		s.Pattern, err = asPattern(v)
 	case "raise_lines":
 		up, ok := v.(bool)
