@@ -33,6 +33,11 @@ type Record struct {
 	// Note says in words why this is not a usable delivery: "lost: no such device", "probe gone". A record with a
 	// note is kept and shown, never decoded into readings; Payload then holds the bytes concerned, if any.
 	Note string
+	// Stored, where it is set, is called once, when the record is lasting: after the commit that holds it. A source that
+	// owes somebody a receipt (a broker keeps a message until it is acknowledged) gives it then and not before. It is
+	// not called for a record that was not kept. It may be called from any goroutine and must return at once. It is nil
+	// in a record that is read back.
+	Stored func()
 }
 
 // Source yields records. It has no way to send: nothing behind it can write on a boiler's bus or command an
