@@ -6,7 +6,6 @@ import (
 	"fmt"
 	"io"
 	"net"
-	"runtime"
 	"strings"
 	"testing"
 	"time"
@@ -234,9 +233,11 @@ func TestBurst(t *testing.T) {
 		select {
 		case r := <-l.records:
 			check(r)
-		default:
+		case err := <-l.done:
+			l.done <- err
+			t.Fatalf("ended after %d: %v", got, err)
+		case <-time.After(5 * time.Millisecond):
 			l.store()
-			runtime.Gosched()
 		}
 	}
 	l.store()

@@ -68,6 +68,7 @@ func kinds() map[string]kind {
 	return map[string]kind{
 		"opentherm": {bus: true, lines: true, source: openSerial, decode: decodeBus},
 		"one-wire":  {source: openWire, decode: decodeProbes},
+		"mqtt":      {lines: true, source: openMQTT, decode: decodeMQTT},
 		"simulated": {source: openHouse},
 	}
 }

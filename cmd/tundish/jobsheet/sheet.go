@@ -56,6 +56,8 @@ type Source struct {
 	Interval time.Duration      // 1-Wire: from sweep to sweep
 	Points   map[string]Mapping // 1-Wire: by device folder name
 
+	MQTT *MQTT // mqtt; nil for other kinds
+
 	Scenario string // simulated
 	Seed     uint64 // simulated
 	Part     string // simulated: bus or probes

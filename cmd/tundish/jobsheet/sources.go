@@ -22,6 +22,7 @@ var Kinds = []string{"opentherm", "opentherm-edges", "one-wire", "mqtt", "modbus
 var kindKeys = map[string][]string{
 	"opentherm": {"port", "baud", "pattern", "raise_lines"},
 	"one-wire":  {"points", "root", "interval_s"},
+	"mqtt":      mqttKeys,
 	"readings":  {},
 	"simulated": {"scenario", "seed", "part", "points"},
 }
@@ -94,6 +95,8 @@ func (r *reader) source(path string, t map[string]any) Source {
 		switch {
 		case !checked && !slices.Contains(commonKeys, k):
 			continue
+		case isSecret(k):
+			r.secret(p, k)
 		case !slices.Contains(known, k):
 			r.unknown(p, k, known)
 		default:
@@ -101,6 +104,9 @@ func (r *reader) source(path string, t map[string]any) Source {
 				r.fail(p, "%v", err)
 			}
 		}
+	}
+	if s.Kind == "mqtt" {
+		r.mqtt(&s, path, t)
 	}
 	if s.Kind == "simulated" && !r.failed(path+".scenario") && s.Scenario == "" {
 		r.fail(path, "scenario is missing: a simulated source needs scenario = \"…\"")
@@ -121,6 +127,9 @@ func (r *reader) required(path string, t map[string]any, key string, take func(a
 
 // sourceKey takes one key whose name is known to belong to the source's kind.
 func (r *reader) sourceKey(s *Source, path, key string, v any) (err error) {
+	if s.Kind == "mqtt" && slices.Contains(mqttKeys, key) {
+		return r.mqttKey(s, path, key, v)
+	}
 	switch key {
 	case "at":
 		s.At, err = asText(v)
