@@ -44,7 +44,8 @@ type session struct {
 	source *Source
 }
 
-// connect makes a session: connected and subscribed.
+// connect makes a session. It subscribes in the background: what waited at the broker comes before the broker's answer,
+// and has to be taken for it to come at all.
 func (s *Source) connect(ctx context.Context) (*session, error) {
 	c := &session{inbox: make(chan message, inboxLength), lost: make(chan error, 1), ended: make(chan struct{}), source: s}
 	c.end = sync.OnceFunc(func() { close(c.ended) })
@@ -54,7 +55,7 @@ func (s *Source) connect(ctx context.Context) (*session, error) {
 		SetAutoReconnect(false).SetConnectRetry(false).SetConnectTimeout(ConnectTimeout).SetWriteTimeout(ConnectTimeout).
 		SetKeepAlive(KeepAlive).SetPingTimeout(PingTimeout).
 		SetDefaultPublishHandler(c.arrived).
-		SetConnectionLostHandler(func(_ paho.Client, err error) { c.fail(err) }).
+		SetConnectionLostHandler(func(_ paho.Client, err error) { c.fail(lossOf(err)) }).
 		SetCustomOpenConnectionFn(func(*url.URL, paho.ClientOptions) (net.Conn, error) {
 			conn, err := s.dial(ctx)
 			if err != nil {
@@ -82,10 +83,21 @@ func (s *Source) connect(ctx context.Context) (*session, error) {
 	if stop := c.hold.Load(); stop != nil {
 		(*stop)()
 	}
+	go func() {
+		err := c.subscribe(ctx)
+		if err == nil {
+			return
+		}
+		select { // where the connection was lost, that is told, and better
+		case <-c.ended:
+		case <-time.After(subscribeTold):
+			c.fail(err)
+		}
+	}()
 	return c, nil
 }
 
-// begin connects and subscribes.
+// begin connects.
 func (c *session) begin(ctx context.Context, dialled *atomic.Pointer[error]) error {
 	connecting := c.client.Connect()
 	if err := c.await(ctx, connecting); err != nil {
@@ -97,10 +109,6 @@ func (c *session) begin(ctx context.Context, dialled *atomic.Pointer[error]) err
 	if t, ok := connecting.(*paho.ConnectToken); ok {
 		c.backlog = t.SessionPresent()
 	}
-	if err := c.subscribe(ctx); err != nil {
-		return err
-	}
-	c.source.cfg.Log.Info("connected to broker", "source", c.source.cfg.Source, "broker", c.source.cfg.Address, "kept session", c.backlog)
 	return nil
 }
 
@@ -137,13 +145,13 @@ func (c *session) subscribe(ctx context.Context) error {
 	}
 }
 
-// await waits for the library, while messages may come already.
+// await waits for the library.
 func (c *session) await(ctx context.Context, t paho.Token) error {
 	select {
 	case <-t.Done():
 		return t.Error()
-	case err := <-c.lost:
-		return err
+	case <-c.ended:
+		return errors.New("ended")
 	case <-ctx.Done():
 		return ctx.Err()
 	case <-time.After(2 * ConnectTimeout):
@@ -167,7 +175,7 @@ func (c *session) moved() { c.acked.Store(int64(c.source.clock.Now())) }
 
 func (c *session) fail(err error) {
 	select {
-	case c.lost <- lossOf(err):
+	case c.lost <- err:
 	default:
 	}
 }
@@ -208,6 +216,9 @@ func (s *Source) dial(ctx context.Context) (net.Conn, error) {
 	}
 	return secure, nil
 }
+
+// subscribeTold is how long a failed subscription waits for the news of a lost connection behind it.
+const subscribeTold = 100 * time.Millisecond
 
 // lossOf says why a connection was lost.
 func lossOf(err error) error {

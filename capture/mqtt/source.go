@@ -36,7 +36,6 @@ import (
 	"context"
 	"crypto/tls"
 	"fmt"
-	"log/slog"
 	"strings"
 	"time"
 	"unicode"
@@ -83,7 +82,6 @@ type Config struct {
 	Topics   []string    // topic filters
 	// Login gives user and password, asked at each connection; nil: none. Its error must not hold them.
 	Login func() (user, password string, err error)
-	Log   *slog.Logger // nil: nobody
 }
 
 // Source is the [capture.Source] of one broker.
@@ -97,9 +95,6 @@ type Source struct {
 
 // New makes a source; nothing is connected before Capture.
 func New(cfg Config, clock capture.Clock) *Source {
-	if cfg.Log == nil {
-		cfg.Log = slog.New(slog.DiscardHandler)
-	}
 	s := &Source{cfg: cfg, clock: clock, topics: map[string]bool{}}
 	s.ledger.init()
 	return s

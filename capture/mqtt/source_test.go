@@ -283,3 +283,30 @@ func TestHostileBroker(t *testing.T) {
 		}
 	})
 }
+
+// TestQueueBeforeAnswer: a broker sends what waited before it answers SUBSCRIBE, and more than fits between connection
+// and source. All of it comes.
+func TestQueueBeforeAnswer(t *testing.T) {
+	b := newBroker(t, nil)
+	l := listen(t, New(b.config("house/+"), capture.StartClock()), false)
+	b.publish(t, "house/flow", []byte("20"), false)
+	l.expect("house/flow 20")
+	l.stop()
+	if err := l.end(); err != nil {
+		t.Fatal(err)
+	}
+	eventually(t, "it is gone", func() bool { return !b.connected(clientID) })
+	const n = 10 * inboxLength
+	for i := range n {
+		b.put(t, "house/flow", fmt.Append(nil, i), false)
+	}
+	l = listen(t, New(b.config("house/+"), capture.StartClock()), false)
+	got := map[string]bool{}
+	for range n {
+		_, value, _ := strings.Cut(l.next(), " ")
+		got[value] = true
+	}
+	if len(got) != n {
+		t.Errorf("%d messages of %d", len(got), n)
+	}
+}
