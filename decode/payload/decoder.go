@@ -21,6 +21,10 @@ const (
 	// AheadMost is how far a sender's clock may be ahead of the logger's and still be right. Own proposal: both are
 	// set over a network.
 	AheadMost = 2 * time.Second
+	// LateMost is how long after it was sent a message may come and still take its place among what other sources gave,
+	// whose readings are looked at in order of time. Own proposal. A later one gives its reading at the sender's time all
+	// the same, for whoever does not need the order.
+	LateMost = time.Minute
 	// rememberMost is how many of the latest messages are remembered, so that one that is sent again is known. Own
 	// proposal: more than a broker sends ahead of its receipts.
 	rememberMost = 256
@@ -226,6 +230,9 @@ func (d *Decoder) dated(m *message, v *Value) (t time.Time, why string, ok bool)
 		case sent.After(came):
 			return came, "", true
 		default:
+			if came.Sub(sent) > LateMost {
+				d.n.late++
+			}
 			return sent, "", true
 		}
 	}

@@ -18,6 +18,9 @@
 // short ([WaitedMost]) that its reading can stand as a doubtful one. A message that is sent again and whose equal is in
 // the record already says nothing new.
 //
+// A reading may so be dated earlier than its message came, and readings of several messages may not be in order of time;
+// those that come more than [LateMost] after their time are for export, not for analysis.
+//
 // What is not read: NaN and infinities, decimal commas, numbers with a unit behind them, arrays and objects as values,
 // JSON deeper than [DepthMost], a name on the path that stands twice in its object.
 package payload
