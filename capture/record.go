@@ -46,7 +46,8 @@ type Record struct {
 // Capture blocks until ctx is cancelled (it then returns nil or ctx's error), the device is lost (an error that
 // says what is gone) or emit fails (emit's error, unchanged). The supervisor in tundish/capture/recorder calls it
 // again after a loss. A source stamps At itself from the [Clock] it was made with, sets Source, and leaves Seq,
-// Run and Time zero. emit may be called from one goroutine only, and does not keep Payload.
+// Run and Time zero; it sets Stored where it owes a receipt. emit may be called from one goroutine only, and does not
+// keep Payload.
 type Source interface {
 	Capture(ctx context.Context, emit func(Record) error) error
 }

@@ -31,6 +31,7 @@ type broker struct {
 	ledger  *auth.Ledger // nil: everybody may
 	server  *mochi.Server
 	seen    *seen
+	conns   sync.WaitGroup
 }
 
 // seen notes the types of the packets that clients send.
@@ -61,8 +62,36 @@ func newBroker(t *testing.T, change func(*broker)) *broker {
 		change(b)
 	}
 	b.open(t)
-	t.Cleanup(func() { b.server.Close() })
+	t.Cleanup(func() {
+		b.conns.Wait() // the broker must not be closed while it takes a connection up
+		b.server.Close()
+	})
 	return b
+}
+
+// counted counts the connections that the broker has not closed.
+type counted struct {
+	net.Listener
+	open *sync.WaitGroup
+}
+
+func (l counted) Accept() (net.Conn, error) {
+	conn, err := l.Listener.Accept()
+	if err != nil {
+		return nil, err
+	}
+	l.open.Add(1)
+	return countedConn{conn, sync.OnceFunc(l.open.Done)}, nil
+}
+
+type countedConn struct {
+	net.Conn
+	closed func()
+}
+
+func (c countedConn) Close() error {
+	defer c.closed()
+	return c.Conn.Close()
 }
 
 func (b *broker) open(t testing.TB) {
@@ -90,7 +119,7 @@ func (b *broker) open(t testing.TB) {
 		return err == nil
 	})
 	b.address = ln.Addr().String()
-	if err := b.server.AddListener(listeners.NewNet("test", ln)); err != nil {
+	if err := b.server.AddListener(listeners.NewNet("test", counted{ln, &b.conns})); err != nil {
 		t.Fatal(err)
 	}
 	if err := b.server.Serve(); err != nil {
