@@ -31,7 +31,7 @@ type broker struct {
 	ledger  *auth.Ledger // nil: everybody may
 	server  *mochi.Server
 	seen    *seen
-	conns   sync.WaitGroup
+	conns   count
 }
 
 // seen notes the types of the packets that clients send.
@@ -63,7 +63,8 @@ func newBroker(t *testing.T, change func(*broker)) *broker {
 	}
 	b.open(t)
 	t.Cleanup(func() {
-		b.conns.Wait() // the broker must not be closed while it takes a connection up
+		// The broker must not be closed while it takes a connection up.
+		eventually(t, "the broker has closed what it took up", func() bool { return b.conns.change(0) == 0 })
 		b.server.Close()
 	})
 	return b
@@ -72,7 +73,19 @@ func newBroker(t *testing.T, change func(*broker)) *broker {
 // counted counts the connections that the broker has not closed.
 type counted struct {
 	net.Listener
-	open *sync.WaitGroup
+	open *count
+}
+
+type count struct {
+	mu sync.Mutex
+	n  int
+}
+
+func (c *count) change(by int) int {
+	c.mu.Lock()
+	defer c.mu.Unlock()
+	c.n += by
+	return c.n
 }
 
 func (l counted) Accept() (net.Conn, error) {
@@ -80,8 +93,8 @@ func (l counted) Accept() (net.Conn, error) {
 	if err != nil {
 		return nil, err
 	}
-	l.open.Add(1)
-	return countedConn{conn, sync.OnceFunc(l.open.Done)}, nil
+	l.open.change(1)
+	return countedConn{conn, sync.OnceFunc(func() { l.open.change(-1) })}, nil
 }
 
 type countedConn struct {
