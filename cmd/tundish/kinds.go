@@ -70,6 +70,7 @@ func kinds() map[string]kind {
 		"opentherm":       {bus: true, lines: true, source: openSerial, decode: decodeBus},
 		"opentherm-edges": {bus: true, lines: true, source: openSerial, decode: decodeEdges},
 		"one-wire":        {source: openWire, decode: decodeProbes},
+		"mqtt":            {lines: true, source: openMQTT, decode: decodeMQTT},
 		"modbus-tcp":      {lines: true, source: openModbus, decode: decodeModbus},
 		"modbus-rtu":      {lines: true, source: openModbus, decode: decodeModbus},
 		"m-bus":           {lines: true, source: openMBus, decode: decodeMBus},

@@ -16,6 +16,7 @@ import (
 	"tundish/analyse/episode"
 	"tundish/capture/capfile"
 	"tundish/decode"
+	"tundish/decode/payload"
 )
 
 const (
@@ -184,6 +185,7 @@ func (c *captured) read(ctx context.Context, s *analyse.Stretch, x *chunk) (*sca
 		starts = starts.Add(warmUp)
 	}
 	told := false      // the last record was told
+	var came time.Time // when it came
 	var holes []string // before the next one
 	damage := func() {
 		for _, source := range holes {
@@ -194,6 +196,7 @@ func (c *captured) read(ctx context.Context, s *analyse.Stretch, x *chunk) (*sca
 	var base, end map[string][]decode.Count
 	seen, err := c.scan(ctx, x.window, listener{
 		record: func(source string, run uint32, t time.Time, note string) {
+			came = t
 			if told = !t.Before(starts); told {
 				damage()
 				s.Record(source, run, t, note)
@@ -214,7 +217,7 @@ func (c *captured) read(ctx context.Context, s *analyse.Stretch, x *chunk) (*sca
 		end:    func(s *scanned) { end = c.tallies(s) },
 		going:  x.going,
 	}, func(r decode.Reading) error {
-		if told {
+		if told && came.Sub(r.Time) <= payload.LateMost { // else it would be taken for one of now
 			s.Take(&r)
 		}
 		return nil

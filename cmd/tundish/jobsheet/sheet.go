@@ -64,6 +64,7 @@ type Source struct {
 	Table  *Table  // how a file of this source is written that another logger has made; nil: time,POINT,POINT,…
 	Modbus *Modbus // modbus-tcp and modbus-rtu; nil for other kinds
 	MBus   *MBus   // m-bus; nil for other kinds
+	MQTT   *MQTT   // mqtt; nil for other kinds
 
 	Scenario string // simulated
 	Seed     uint64 // simulated

@@ -23,6 +23,7 @@ var kindKeys = map[string][]string{
 	"opentherm":  {"port", "baud", "pattern", "raise_lines"},
 	edgesKind:    {"port", "baud", "pattern", "raise_lines", "time", "same_bus_as"},
 	"one-wire":   {"points", "root", "interval_s"},
+	"mqtt":       mqttKeys,
 	"modbus-tcp": modbusTCPKeys,
 	"modbus-rtu": modbusRTUKeys,
 	"m-bus":      mbusKeys,
@@ -105,6 +106,8 @@ func (r *reader) source(path string, t map[string]any) Source {
 		switch {
 		case !checked && !slices.Contains(commonKeys, k):
 			continue
+		case isSecret(k):
+			r.secret(p, k)
 		case !slices.Contains(known, k):
 			r.unknown(p, k, known)
 		default:
@@ -118,6 +121,9 @@ func (r *reader) source(path string, t map[string]any) Source {
 	}
 	if s.Kind == "m-bus" {
 		r.mbus(&s, path, t)
+	}
+	if s.Kind == "mqtt" {
+		r.mqtt(&s, path, t)
 	}
 	if s.Kind == "simulated" && !r.failed(path+".scenario") && s.Scenario == "" {
 		r.fail(path, "scenario is missing: a simulated source needs scenario = \"…\"")
@@ -143,6 +149,9 @@ func (r *reader) sourceKey(s *Source, path, key string, v any) (err error) {
 	}
 	if s.Kind == "m-bus" {
 		return r.mbusKey(s, key, v)
+	}
+	if s.Kind == "mqtt" && slices.Contains(mqttKeys, key) {
+		return r.mqttKey(s, path, key, v)
 	}
 	switch key {
 	case "at":
