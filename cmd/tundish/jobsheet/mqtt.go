@@ -267,7 +267,7 @@ func topicKey(v *payload.Value, filter *string, key string, x any) (err error) {
 		*filter, err = asFilter(x)
 		v.Topic = *filter
 	case "point":
-		v.Point, err = topicPoint(x)
+		v.Point, err = asPoint(x)
 	case "path":
 		v.Path, err = asPath(x)
 	case "time":
@@ -315,19 +315,6 @@ func asFilter(v any) (string, error) {
 		}
 	}
 	return f, nil
-}
-
-func topicPoint(v any) (decode.Point, error) {
-	name, _ := v.(string)
-	p, err := decode.ParsePoint(name)
-	if err != nil {
-		names := []string{}
-		for _, q := range decode.Points() {
-			names = append(names, q.String())
-		}
-		return p, fmt.Errorf("%s is no point%s", describe(v), Suggestion(name, names))
-	}
-	return p, nil
 }
 
 func asPath(v any) (payload.Path, error) {

@@ -201,6 +201,20 @@ func (r *reader) sourceKey(s *Source, path, key string, v any) (err error) {
 	return err
 }
 
+// asPoint takes the name of a point.
+func asPoint(v any) (decode.Point, error) {
+	name, _ := v.(string)
+	p, err := decode.ParsePoint(name)
+	if err != nil {
+		names := []string{}
+		for _, q := range decode.Points() {
+			names = append(names, q.String())
+		}
+		return p, fmt.Errorf("%s is no point%s", describe(v), Suggestion(name, names))
+	}
+	return p, nil
+}
+
 func asPattern(v any) (string, error) {
 	p, err := asText(v)
 	if err != nil {

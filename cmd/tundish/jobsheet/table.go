@@ -132,13 +132,14 @@ func (r *reader) tableColumns(path string, v any, out *Table) {
 }
 
 func (r *reader) tableColumn(path, heading string, v any) (c readings.Column, err error) {
-	name, isText := v.(string)
+	var name any = v
 	from, scale, offset := unitOf(heading), 1.0, 0.0
 	if t, isTable := v.(map[string]any); isTable {
+		name = nil
 		for _, k := range sortedKeys(t) {
 			switch v := t[k]; k {
 			case "point":
-				name, isText = v.(string)
+				name = v
 			case "unit":
 				from, err = asText(v)
 			case "scale":
@@ -159,11 +160,8 @@ func (r *reader) tableColumn(path, heading string, v any) (c readings.Column, er
 			}
 		}
 	}
-	if !isText {
-		return c, fmt.Errorf("must be a point, or { point = \"…\", unit = \"…\" }")
-	}
-	if c.Point, err = decode.ParsePoint(name); err != nil {
-		return c, fmt.Errorf("%q is no point%s", name, Suggestion(name, pointNames()))
+	if c.Point, err = asPoint(name); err != nil {
+		return c, err
 	}
 	c.Scale = unit.Scale{Factor: scale, Offset: offset}
 	if from != "" {
@@ -189,14 +187,6 @@ func unitOf(heading string) string {
 		}
 	}
 	return ""
-}
-
-func pointNames() []string {
-	var out []string
-	for _, p := range decode.Points() {
-		out = append(out, p.String())
-	}
-	return out
 }
 
 // asTexts takes a text or a list of texts.
