@@ -7,7 +7,6 @@ import (
 	"strings"
 	"time"
 
-	"tundish/decode"
 	"tundish/decode/modbus"
 	"tundish/decode/unit"
 )
