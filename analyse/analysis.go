@@ -88,15 +88,15 @@ func Combine(cfg Config, parts []*Part) *Result {
 	var from, to time.Time
 	facts := make([]*episode.Part, len(parts))
 	for i, p := range parts {
-		facts[i] = p.facts
-		if p.first.IsZero() {
+		facts[i] = p.Facts
+		if p.First.IsZero() {
 			continue
 		}
-		if from.IsZero() || p.first.Before(from) {
-			from = p.first
+		if from.IsZero() || p.First.Before(from) {
+			from = p.First
 		}
-		if p.last.After(to) {
-			to = p.last
+		if p.Last.After(to) {
+			to = p.Last
 		}
 	}
 	started := !from.IsZero()

@@ -15,21 +15,23 @@ type seriesStats struct {
 	series      decode.Series
 	cadence     episode.Cadence
 	first, last time.Time
+	at          int64   // last, ns since 1970
 	was, step   float64 // the last value, and the smallest change between two values; 0: none yet
 	n, doubtful uint64
 	min, max    float64
 }
 
-func (s *seriesStats) take(r *decode.Reading) {
+// take takes a reading; at is its time, ns since 1970.
+func (s *seriesStats) take(r *decode.Reading, at int64) {
 	if s.n == 0 {
 		s.first, s.min, s.max = r.Time, r.Value, r.Value
-	} else if gap := r.Time.Sub(s.last); gap > 0 { // the same moment told twice is no interval
+	} else if gap := time.Duration(at - s.at); gap > 0 { // the same moment told twice is no interval
 		s.cadence.Add(gap)
 	}
 	if change := math.Abs(r.Value - s.was); s.n > 0 && change > 0 && (s.step == 0 || change < s.step) {
 		s.step = change
 	}
-	s.was = r.Value
+	s.was, s.at = r.Value, at
 	s.n++
 	if r.Quality == decode.Doubtful {
 		s.doubtful++
@@ -40,12 +42,12 @@ func (s *seriesStats) take(r *decode.Reading) {
 
 // seriesPart is what is kept of a series over a day.
 type seriesPart struct {
-	series      decode.Series
-	cadence     []episode.CadenceBin
-	first, last time.Time
-	step        float64
-	n, doubtful uint64
-	min, max    float64
+	Series      decode.Series
+	Cadence     []episode.CadenceBin
+	First, Last time.Time
+	Step        float64
+	N, Doubtful uint64
+	Min, Max    float64
 }
 
 func (s *seriesStats) part() seriesPart {
@@ -55,18 +57,18 @@ func (s *seriesStats) part() seriesPart {
 // add goes on with the next day.
 func (s *seriesStats) add(p *seriesPart) {
 	if s.n == 0 {
-		s.series, s.first, s.min, s.max = p.series, p.first, p.min, p.max
-	} else if gap := p.first.Sub(s.last); gap > 0 {
+		s.series, s.first, s.min, s.max = p.Series, p.First, p.Min, p.Max
+	} else if gap := p.First.Sub(s.last); gap > 0 {
 		s.cadence.Count(gap)
 	}
-	for _, x := range p.cadence {
+	for _, x := range p.Cadence {
 		s.cadence.AddBin(x)
 	}
-	if p.step > 0 && (s.step == 0 || p.step < s.step) {
-		s.step = p.step
+	if p.Step > 0 && (s.step == 0 || p.Step < s.step) {
+		s.step = p.Step
 	}
-	s.n, s.doubtful = s.n+p.n, s.doubtful+p.doubtful
-	s.last, s.min, s.max = p.last, min(s.min, p.min), max(s.max, p.max)
+	s.n, s.doubtful = s.n+p.N, s.doubtful+p.Doubtful
+	s.last, s.min, s.max = p.Last, min(s.min, p.Min), max(s.max, p.Max)
 }
 
 // standsFor is the number of usual intervals for which a reading covers the record.
@@ -76,12 +78,12 @@ const standsFor = 3
 func coverage(parts []*Part, from, to time.Time) []Coverage {
 	all := map[decode.Series]*seriesStats{}
 	for _, p := range parts {
-		for i := range p.series {
-			x := &p.series[i]
-			if all[x.series] == nil {
-				all[x.series] = &seriesStats{}
+		for i := range p.Series {
+			x := &p.Series[i]
+			if all[x.Series] == nil {
+				all[x.Series] = &seriesStats{}
 			}
-			all[x.series].add(x)
+			all[x.Series].add(x)
 		}
 	}
 	out := make([]Coverage, 0, len(all))

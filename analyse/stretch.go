@@ -28,11 +28,12 @@ type Stretch struct {
 	last   time.Time // of all records
 }
 
-// Part is what is kept of a day, or of some days without any record.
+// Part is what is kept of a day, or of some days without any record. Nobody but [Combine] reads it; fields are
+// exported so that it can be kept in a file.
 type Part struct {
-	facts       *episode.Part
-	series      []seriesPart
-	first, last time.Time // of the records of the day, zero without any
+	Facts       *episode.Part
+	Series      []seriesPart
+	First, Last time.Time // of the records of the day, zero without any
 }
 
 // dayPass is the pass over one day.
@@ -104,6 +105,7 @@ func (s *Stretch) turn(t time.Time) {
 	}
 	for len(s.days) > 0 && !t.Before(s.days[0].piece.Ends()) {
 		s.end(s.days[0], s.days[0].piece.Ends())
+		s.days[0] = nil // what it worked with is large, and not needed any more
 		s.days = s.days[1:]
 	}
 	s.empty(t)
@@ -142,9 +144,9 @@ func (s *Stretch) empty(t time.Time) {
 
 // end files what a day gave.
 func (s *Stretch) end(d *dayPass, to time.Time) {
-	p := &Part{facts: d.facts.Part(to), first: d.first, last: d.last}
+	p := &Part{Facts: d.facts.Part(to), First: d.first, Last: d.last}
 	for _, x := range d.order {
-		p.series = append(p.series, x.part())
+		p.Series = append(p.Series, x.part())
 	}
 	s.parts = append(s.parts, p)
 }
@@ -175,21 +177,25 @@ func (s *Stretch) Refused(t time.Time, err error) {
 }
 
 // Reading tells of a reading of the last record.
-func (s *Stretch) Reading(r decode.Reading) {
+func (s *Stretch) Reading(r decode.Reading) { s.Take(&r) }
+
+// Take is [Stretch.Reading], for where readings come by the million. What it is pointed to is not kept.
+func (s *Stretch) Take(r *decode.Reading) {
 	if r.Quality == decode.Unknown {
 		return
 	}
+	now := r.Time.UnixNano()
 	at := r.Time.Unix()
 	for _, d := range s.fed {
 		if at >= d.from && at < d.to {
-			d.stats(r.Series).take(&r)
+			d.stats(&r.Series).take(r, now)
 		}
-		d.facts.Reading(r)
+		d.facts.Take(r)
 	}
 }
 
 // stats finds or makes what is kept of a series.
-func (d *dayPass) stats(name decode.Series) *seriesStats {
+func (d *dayPass) stats(name *decode.Series) *seriesStats {
 	var src *sourceStats
 	for _, s := range d.sources {
 		if s.name == name.Source {
@@ -203,7 +209,7 @@ func (d *dayPass) stats(name decode.Series) *seriesStats {
 	}
 	x := src.points[name.Point]
 	if x == nil {
-		x = &seriesStats{series: name}
+		x = &seriesStats{series: *name}
 		src.points[name.Point] = x
 		d.order = append(d.order, x)
 	}

@@ -33,6 +33,11 @@ type Record struct {
 	// Note says in words why this is not a usable delivery: "lost: no such device", "probe gone". A record with a
 	// note is kept and shown, never decoded into readings; Payload then holds the bytes concerned, if any.
 	Note string
+	// Stored, where it is set, is called once, when the record is lasting: after the commit that holds it. A source that
+	// owes somebody a receipt (a broker keeps a message until it is acknowledged) gives it then and not before. It is
+	// not called for a record that was not kept. It may be called from any goroutine and must return at once. It is nil
+	// in a record that is read back.
+	Stored func()
 }
 
 // Source yields records. It has no way to send: nothing behind it can write on a boiler's bus or command an
@@ -41,7 +46,8 @@ type Record struct {
 // Capture blocks until ctx is cancelled (it then returns nil or ctx's error), the device is lost (an error that
 // says what is gone) or emit fails (emit's error, unchanged). The supervisor in tundish/capture/recorder calls it
 // again after a loss. A source stamps At itself from the [Clock] it was made with, sets Source, and leaves Seq,
-// Run and Time zero. emit may be called from one goroutine only, and does not keep Payload.
+// Run and Time zero; it sets Stored where it owes a receipt. emit may be called from one goroutine only, and does not
+// keep Payload.
 type Source interface {
 	Capture(ctx context.Context, emit func(Record) error) error
 }

@@ -136,11 +136,35 @@ func (p Point) Unit() string {
 	return pointInfo[p].unit
 }
 
+// kind is how a point's values can be, by its unit.
+type kind uint8
+
+const (
+	number kind = iota
+	binary
+	whole
+	temperature
+)
+
+var kinds = func() (all [256]kind) {
+	for p, i := range pointInfo {
+		switch i.unit {
+		case "0/1":
+			all[p] = binary
+		case "integer":
+			all[p] = whole
+		case "°C":
+			all[p] = temperature
+		}
+	}
+	return all
+}()
+
 // Binary tells whether the point can only be 0 or 1.
-func (p Point) Binary() bool { return p.Unit() == "0/1" }
+func (p Point) Binary() bool { return kinds[p] == binary }
 
 // Temperature tells whether the point is a temperature in °C.
-func (p Point) Temperature() bool { return p.Unit() == "°C" }
+func (p Point) Temperature() bool { return kinds[p] == temperature }
 
 // Holds tells whether a value of this point can exist at all: finite, inside the point's bounds, 0 or 1 for a
 // binary point, whole for codes and flags.
@@ -148,14 +172,14 @@ func (p Point) Holds(v float64) bool {
 	if p == NoPoint || p >= pointCount {
 		return false
 	}
-	i := pointInfo[p]
+	i := &pointInfo[p]
 	if !(v >= i.low && v <= i.high) { // false for NaN
 		return false
 	}
-	switch i.unit {
-	case "0/1":
+	switch kinds[p] {
+	case binary:
 		return v == 0 || v == 1
-	case "integer":
+	case whole:
 		return v == float64(int64(v))
 	}
 	return true

@@ -102,7 +102,11 @@ func run(p *analyse.Pass) {
 	fuels := fuelsOf(p.Plant.Fuel)
 	dewLow, dewHigh := dewBand(fuels)
 	p.Measured("dew point of the flue gas", "%.1f to %.1f °C, for %s at usual air ratios", dewLow, dewHigh, names(fuels))
-	all := gather(p)
+	all, contested, why := trusted(p, gather(p))
+	if why != "" {
+		notTrusted(p, why)
+		return
+	}
 	var hot, cool, open []verdict
 	for i := range all {
 		v := all[i].judge(p, dewLow, dewHigh)
@@ -120,6 +124,8 @@ func run(p *analyse.Pass) {
 	switch {
 	case len(hot) == 0 && len(cool) == 0 && len(open) == 0:
 		tooLittle(p, all)
+	case contested && len(hot) < len(all) && len(cool) < len(all):
+		notTrusted(p, disagreement)
 	case len(hot) > 0 && len(cool) > 0:
 		p.NotAssessable(fmt.Sprintf("two sensors of the return do not agree: by %s %.0f %% of the heat is made above the dew point, by %s %.0f %%. Compare both with a thermometer of known error at steady flow first",
 			hot[0].source, 100*hot[0].mid(), cool[0].source, 100*cool[0].mid()))

@@ -22,8 +22,8 @@ type coil struct {
 // usual tells whether a plain coil has such a conductance.
 func (c coil) usual() bool { return c.seen && c.ua >= coilLeastUA && c.ua <= coilMostUA }
 
-// hard tells whether hardly any coil would do, whatever the sensors' errors.
-func (c coil) hard() bool { return c.seen && c.least > coilHardUA }
+// hard tells whether hardly any coil would do by what was read, and no plain one whatever the sensors' errors.
+func (c coil) hard() bool { return c.seen && c.ua > coilHardUA && c.least > coilMostUA }
 
 // lookAtCoil reads the ends of the hotter reheats. Water that gives its heat to a store through a conductance UA comes back
 // hotter than the store by (flow − store)·exp(−UA/(m·c)): at few litres a minute that is little, with any coil.
@@ -87,8 +87,8 @@ func (s *store) reached(p *analyse.Pass, cool window, err float64) {
 	}
 	switch {
 	case c.hard():
-		p.NotAssessable(fmt.Sprintf("the sensor reads up to %.1f °C, but the heating water comes back from the coil at %+.1f K against it, at about %.0f l/min: hardly any coil gives off its heat so closely (more than %.0f W/K would be needed), so the sensor may read several kelvin too high. %s",
-			cool.hottest, c.back, c.lpm, coilHardUA, compare))
+		p.NotAssessable(fmt.Sprintf("the sensor reads up to %.1f °C, but the heating water comes back from the coil at %+.1f K against it, at about %.0f l/min: hardly any coil gives off its heat so closely (%s; plain ones have 400 to 700 W/K), so the sensor may read several kelvin too high. %s",
+			cool.hottest, c.back, c.lpm, c.words(), compare))
 		return
 	case cool.hottest < hygieneC+err && !c.usual():
 		p.NotAssessable(fmt.Sprintf("the sensor reads up to %.1f °C in the coolest %s: that is above %.0f °C by less than its own error of %.1f K, and the heat that the coil takes does not bear it out. %s",

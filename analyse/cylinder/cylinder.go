@@ -59,7 +59,7 @@ func Check() analyse.Check {
 			c("a sensor stands still where it moves by less than", standsK, "K", own),
 			c("conductance of a boiler's coil by the sensor, from which the sensor is borne out", coilLeastUA, "W/K", own+", as the next"),
 			c("conductance of a boiler's coil by the sensor, up to which the sensor is borne out", coilMostUA, "W/K", own+": plain coils of domestic cylinders come to 400 to 700 W/K (from BS 1566 recovery, from memory)"),
-			c("conductance of a boiler's coil by the sensor, the errors of the sensors taken off, from which the sensor is doubted", coilHardUA, "W/K", own+": three times a plain coil; quick coils of 1.5 to 3 m² come to 1000 to 1800 W/K at 600 to 700 W/(m² K) (from memory)"),
+			c("conductance of a boiler's coil by the sensor, from which the sensor is doubted if a plain coil would not do with the errors of the sensors taken off", coilHardUA, "W/K", own+": three times a plain coil; quick coils of 1.5 to 3 m² come to 1000 to 1800 W/K at 600 to 700 W/(m² K) (from memory)"),
 			c("flow and return may have been read, before the end of a reheat, by as much as", lastPair.Minutes(), "min", own+": the store warms by 1 to 2 K in that time"),
 			c("a matter to act on below", growthC, "°C", own+": Legionella grows from 20 to 45 °C (HSE)"),
 			c("reheats end at the same temperature within", sameK, "K", own),
@@ -85,13 +85,22 @@ func spared(p analyse.Plant) string {
 }
 
 func run(p *analyse.Pass) {
-	s := gather(p)
+	s, second, why := gather(p)
+	if why != "" {
+		p.NotAssessable(fmt.Sprintf("the cylinder's sensor is not to be relied on (%s): see to it, or put a probe under the cylinder's insulation in its upper third", why))
+		return
+	}
 	if len(s.days) == 0 {
 		p.NotAssessable("the cylinder's sensor gave no temperature that water can have: have it looked at, or put a probe under the cylinder's insulation")
 		return
 	}
 	cool := s.coolest()
-	err := float64(p.SensorOf(decode.Series{Source: s.source, Point: decode.Cylinder}).Error)
+	if second != nil {
+		if s, cool = weighBoth(p, s, second); s == nil {
+			return
+		}
+	}
+	err := s.error(p)
 	p.Measured("hottest stored water", "%.1f °C in the coolest %s, by %s (±%.1f K; in a pocket it may read lower than the water by another %.1f K)", cool.hottest, cool.words(), s.source, err, pocketK)
 	p.Measured("reheats seen", "%d, the store known for %s", len(s.reheats), analyse.Span(s.seen))
 	p.LeftOpen("where the sensor sits", "near the top it tells the hottest water, near the bottom the coolest: what lies elsewhere in the store is not known")

@@ -172,27 +172,32 @@ func TestCauses(t *testing.T) {
 	}
 }
 
+// outputKW is the output of the boiler in [coilStore], kW.
+const outputKW = 10.0
+
+// coilStore writes three days of one reheat each to top °C through a coil of ua W/K with lpm l/min, by a sensor that reads
+// off K high.
+func coilStore(ua, lpm, top, off float64) string {
+	carried := lpm / 60 * 0.98 * 4180
+	spread := outputKW * 1000 / carried
+	above := spread / (1 - math.Exp(-ua/carried))
+	var b strings.Builder
+	fmt.Fprintf(&b, "0:00 flame 0 hot-water-active 0 flow 30 return 28 modulation 0 cylinder %g\n", top-20+off)
+	for d := range 3 {
+		for i := range 40 {
+			store := top + 0.5*float64(i-39)
+			fmt.Fprintf(&b, "%d:%02d hot-water-active 1 flame 1 modulation 100 cylinder %g flow %g return %g\n", 24*d+6, i, store+off, store+above, store+above-spread)
+		}
+		fmt.Fprintf(&b, "%d:40 hot-water-active 0 flame 0 flow 35 return 33 modulation 0\n%d:30 cylinder %g\n", 24*d+6, 24*d+9, top-20+off)
+	}
+	return b.String() + "72:00 flame 0"
+}
+
 // Water that gives its heat to a store through UA comes back (flow − store)·exp(−UA/(m·c)) above it: the effectiveness of a
 // heat exchanger with one side at one temperature (VDI Heat Atlas, NTU method), here with 4.18 kJ/(kg K) and 0.98 kg/l.
 func TestTheCoilAndTheSensor(t *testing.T) {
-	const outputKW = 10.0
 	plant := withStore
 	plant.OutputMax, plant.OutputMin = analyse.Some[unit.KW](outputKW), analyse.Some[unit.KW](3)
-	script := func(ua, lpm, top, off float64) string {
-		carried := lpm / 60 * 0.98 * 4180
-		spread := outputKW * 1000 / carried
-		above := spread / (1 - math.Exp(-ua/carried))
-		var b strings.Builder
-		fmt.Fprintf(&b, "0:00 flame 0 hot-water-active 0 flow 30 return 28 modulation 0 cylinder %g\n", top-20+off)
-		for d := range 3 {
-			for i := range 40 {
-				store := top + 0.5*float64(i-39)
-				fmt.Fprintf(&b, "%d:%02d hot-water-active 1 flame 1 modulation 100 cylinder %g flow %g return %g\n", 24*d+6, i, store+off, store+above, store+above-spread)
-			}
-			fmt.Fprintf(&b, "%d:40 hot-water-active 0 flame 0 flow 35 return 33 modulation 0\n%d:30 cylinder %g\n", 24*d+6, 24*d+9, top-20+off)
-		}
-		return b.String() + "72:00 flame 0"
-	}
 	for name, c := range map[string]struct {
 		ua, lpm, top, off float64
 		want              analyse.Outcome
@@ -210,7 +215,7 @@ func TestTheCoilAndTheSensor(t *testing.T) {
 		"too cool by a sensor that is borne out":     {600, 12, 58.9, 0, analyse.Found, "", false},
 	} {
 		t.Run(name, func(t *testing.T) {
-			_, got := judge(t, script(c.ua, c.lpm, c.top, c.off), plant, 0)
+			_, got := judge(t, coilStore(c.ua, c.lpm, c.top, c.off), plant, 0)
 			if got.Outcome != c.want || !strings.Contains(got.Because, c.says) {
 				t.Fatalf("%v: %s\nwant %v with %q", got.Outcome, got.Because, c.want, c.says)
 			}

@@ -1,6 +1,7 @@
 package cylinder
 
 import (
+	"cmp"
 	"fmt"
 	"slices"
 	"time"
@@ -18,6 +19,7 @@ type storeDay struct {
 // store is what one sensor says of the stored water over the record.
 type store struct {
 	source          string
+	contested       bool // another check finds that it disagrees with the other sensor, and not which is wrong
 	days            []storeDay
 	reheats         []episode.StoreReheat
 	seen            time.Duration
@@ -29,10 +31,11 @@ type store struct {
 	from, to        time.Time
 }
 
-// gather takes the sensor that tells the hottest water: where several are in the store, that is the upper one.
-func gather(p *analyse.Pass) *store {
+// gather takes the sensor that tells the hottest water: where several are in the store, that is the upper one. Beside it
+// stands the one that tells the least hot, nil: there is none. why: the finding that says that all are wrong.
+func gather(p *analyse.Pass) (best, second *store, why string) {
 	by := map[string]*store{}
-	var best *store
+	var all []*store
 	setpoint := episode.Maybe{}
 	for i := range p.Facts.Days {
 		d := &p.Facts.Days[i]
@@ -44,27 +47,38 @@ func gather(p *analyse.Pass) *store {
 			if s == nil {
 				s = &store{source: c.Source, lowest: 200, from: p.Facts.From, to: p.Facts.To}
 				by[c.Source] = s
+				all = append(all, s)
 			}
-			s.days = append(s.days, storeDay{d.From, d.To, c})
-			s.reheats = append(s.reheats, c.Reheats...)
-			s.seen += c.Seen
-			s.hottest, s.lowest = max(s.hottest, float64(c.Hottest)), min(s.lowest, float64(c.Coolest))
-			s.fastest = max(s.fastest, float64(c.Fastest))
-			if best == nil || s.hottest > best.hottest || s.hottest == best.hottest && s.source < best.source {
-				best = s
-			}
+			s.take(d, c)
 		}
 	}
-	if best == nil {
-		return &store{}
+	if all, why = trusted(p, all); len(all) == 0 {
+		return &store{}, nil, why
 	}
-	for _, x := range p.Facts.Silences {
-		if x.Source == best.source && x.Reason == episode.SilenceNoMains {
-			best.off = append(best.off, x.Span)
+	slices.SortFunc(all, func(a, b *store) int {
+		return cmp.Or(-cmp.Compare(a.hottest, b.hottest), cmp.Compare(a.source, b.source))
+	})
+	for _, s := range all {
+		for _, x := range p.Facts.Silences {
+			if x.Source == s.source && x.Reason == episode.SilenceNoMains {
+				s.off = append(s.off, x.Span)
+			}
 		}
+		s.setpoint, s.setpointSeen = float64(setpoint.Value), setpoint.Known
 	}
-	best.setpoint, best.setpointSeen = float64(setpoint.Value), setpoint.Known
-	return best
+	if len(all) > 1 {
+		second = all[len(all)-1]
+	}
+	return all[0], second, ""
+}
+
+// take adds a day.
+func (s *store) take(d *episode.Day, c episode.CylinderBy) {
+	s.days = append(s.days, storeDay{d.From, d.To, c})
+	s.reheats = append(s.reheats, c.Reheats...)
+	s.seen += c.Seen
+	s.hottest, s.lowest = max(s.hottest, float64(c.Hottest)), min(s.lowest, float64(c.Coolest))
+	s.fastest = max(s.fastest, float64(c.Fastest))
 }
 
 // still tells whether the sensor hardly moved.

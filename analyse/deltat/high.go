@@ -14,7 +14,8 @@ func high(p *analyse.Pass, m *measured, design float64) answer {
 	limit, asWas, far := above(highShare, design), above(highAsWas, design), above(highFar, design)
 	lossy := m.error + contactShare*m.median/2
 	isFar := m.median-lossy > far
-	isHigh := m.scaled != notScaled && m.lowest > limit && m.median-m.error > asWas
+	// the pair's error is in the lowest already; as it was the difference is looked at for mild days only
+	isHigh := m.lowest > limit && (m.scaled == byOutput && m.median > asWas || m.scaled == ofEmitters && m.median-m.error > asWas)
 	side := limit
 	if !isHigh {
 		side = far

@@ -156,18 +156,6 @@ func tooLittle(p *analyse.Pass, most time.Duration) string {
 		analyse.Span(most), analyse.Span(leastSettled))
 }
 
-// stepError is the error by the steps in which a source tells its temperatures, K: each of both is up to half a step
-// off, evenly spread.
-func stepError(p *analyse.Pass, source string) float64 {
-	step := 0.0
-	for _, c := range p.Coverage {
-		if c.Series.Source == source && (c.Series.Point == decode.Flow || c.Series.Point == decode.Return) {
-			step = max(step, c.Step)
-		}
-	}
-	return min(step, widestStep) * math.Sqrt(2.0/12)
-}
-
 // gather takes the settled stretches of all heating firings, and the ends of firings where hardly any settled.
 func (m *measured) gather(p *analyse.Pass) {
 	var ends []part

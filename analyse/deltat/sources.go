@@ -1,6 +1,11 @@
 package deltat
 
-import "math"
+import (
+	"math"
+
+	"tundish/analyse"
+	"tundish/decode"
+)
 
 // disagreeing is another source that says something else of the same firings than the best, beyond both errors; nil
 // where there is none.
@@ -35,4 +40,16 @@ func shared(a, b *measured) (x, y []part) {
 		}
 	}
 	return x, y
+}
+
+// stepError is the error by the steps in which a source tells its temperatures, K: each of both is up to half a step
+// off, evenly spread.
+func stepError(p *analyse.Pass, source string) float64 {
+	step := 0.0
+	for _, c := range p.Coverage {
+		if c.Series.Source == source && (c.Series.Point == decode.Flow || c.Series.Point == decode.Return) {
+			step = max(step, c.Step)
+		}
+	}
+	return min(step, widestStep) * math.Sqrt(2.0/12)
 }

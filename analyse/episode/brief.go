@@ -31,7 +31,7 @@ func (b *Builder) briefHeats(f *burn) bool {
 // briefWater takes a flow that is read after a brief flame, or tells what it was held against.
 func (b *Builder) briefWater(p decode.Point, source string, t time.Time, v float64) {
 	f := b.brief
-	if f == nil || p != decode.Flow || t.Sub(f.To) > briefLooks || f.flowSourceOK && f.flowSource != source {
+	if f == nil || p != decode.Flow || since(t, f.To) > briefLooks || f.flowSourceOK && f.flowSource != source {
 		return
 	}
 	if !f.flowSourceOK {
@@ -65,7 +65,7 @@ func (b *Builder) settleBrief(t time.Time, now bool) {
 		}
 	}
 	work := f.didItsWork(b.briefHeats(f))
-	if !now && !f.ended && !work && t.Sub(f.To) <= briefLooks {
+	if !now && !f.ended && !work && since(t, f.To) <= briefLooks {
 		return // its water may still show it
 	}
 	b.brief = nil

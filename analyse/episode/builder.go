@@ -1,6 +1,7 @@
 package episode
 
 import (
+	"math"
 	"strings"
 	"time"
 
@@ -28,6 +29,7 @@ type Builder struct {
 	session  int // of the last record, −1 before the first
 	run      uint32
 	now      time.Time
+	at       moment // now
 
 	flame, demand, heatActive, hotWater, draw, fault, supply, pump level
 
@@ -74,7 +76,7 @@ type Builder struct {
 
 // NewBuilder starts a pass.
 func NewBuilder(cfg Config) *Builder {
-	b := &Builder{cfg: cfg, sessions: sessionsOf(cfg.Runs), session: -1, days: dayWatch{zone: cfg.Zone}}
+	b := &Builder{cfg: cfg, sessions: sessionsOf(cfg.Runs), session: -1, at: math.MinInt64, days: dayWatch{zone: cfg.Zone}}
 	for _, l := range []*level{&b.flame, &b.demand, &b.heatActive, &b.hotWater} {
 		l.dies = cfg.SwitchedLive
 	}
@@ -90,8 +92,8 @@ func (b *Builder) Record(source string, run uint32, t time.Time, note string) {
 	if run != b.run || b.session < 0 {
 		b.enter(run)
 	}
-	if t.After(b.now) {
-		b.now = t
+	if at := momentOf(t); at > b.at {
+		b.now, b.at = t, at
 	}
 	for _, w := range b.buses {
 		if w.source == source {
@@ -159,45 +161,54 @@ func (b *Builder) Unmeasured(e *decode.Error, t time.Time) { b.days.unmeasured(e
 // Reading takes one reading. Readings of unknown quality say nothing and are passed over, and so are doubtful ones
 // of a temperature that also comes in good quality: a power-on value must not make a fact. Nor must the end of a
 // converter's range, which only the watches over the sensors see.
-func (b *Builder) Reading(r decode.Reading) {
+func (b *Builder) Reading(r decode.Reading) { b.Take(&r) }
+
+// Take is [Builder.Reading], for where readings come by the million. What it is pointed to is not kept.
+func (b *Builder) Take(r *decode.Reading) {
 	if r.Quality == decode.Unknown {
 		return
 	}
 	src := b.of(r.Series.Source)
-	p := r.Series.Point
-	b.days.reading(b, r)
+	p, v := r.Series.Point, r.Value
+	t, at := r.Time, momentOf(r.Time)
+	b.days.reading(src, p, t, at, v)
 	switch {
 	case r.Quality == decode.Good:
 		src.good[p] = true
 	case p.Temperature() && src.good[p]:
 		return
 	}
-	t := r.Time
-	if t.Before(b.now) { // a reply is dated by its record; small disorder between sources is ironed out here
-		t = b.now
+	if at < b.at { // a reply is dated by its record; small disorder between sources is ironed out here
+		t, at = b.now, b.at
 	}
-	b.now = t
+	b.now, b.at = t, at
 	for !b.edge.IsZero() && !t.Before(b.edge) {
 		b.cross()
 	}
-	if since(t, src.last) > holdAtLeast {
+	if !at.within(holdAtLeast, src.last) {
 		src.woke = t
 	}
-	src.last = t
-	b.settleBrief(t, false)
-	b.settlePending(t, false)
-	if railed(p, r.Value) {
-		b.days.pairs.take(b, p, src, t, r.Value) // two sensors of which one is shorted do disagree
-		b.atRail(p, src, t, r.Value)
+	src.last = at
+	if b.brief != nil {
+		b.settleBrief(t, false)
+	}
+	if len(b.pending) > 0 {
+		b.settlePending(t, false)
+	}
+	if railed(p, v) {
+		if !b.days.over {
+			b.days.pairs.take(b, p, src, v) // two sensors of which one is shorted do disagree
+		}
+		b.atRail(p, src, t, v)
 		return
 	}
 	if p.Binary() {
-		b.binary(p, src.name, t, r.Time, r.Value == 1)
+		b.binary(p, src.name, t, r.Time, v == 1)
 		return
 	}
-	src.values[p] = value{r.Value, t, true}
-	b.analogue(p, src, t, r.Value)
-	b.days.analogue(b, p, src, t, r.Value)
+	src.values[p] = value{v, momentOf(t), true}
+	b.analogue(p, src, t, v)
+	b.days.analogue(b, p, src, t, v)
 }
 
 // binary takes a 0/1 point at t; told is the time that the reading itself gives, where it came late.
@@ -260,7 +271,7 @@ func (b *Builder) analogue(p decode.Point, src *sourceValues, t time.Time, v flo
 		}
 	case decode.Outside:
 		b.frost.take(t, v)
-		b.unmet.outside = value{v, t, true}
+		b.unmet.outside = value{v, momentOf(t), true}
 	case decode.DiagnosticCode:
 		if b.diagnostic.take(src.name, t, v) {
 			b.faultDetail()
@@ -289,7 +300,7 @@ func (b *Builder) analogue(p decode.Point, src *sourceValues, t time.Time, v flo
 	case decode.Pressure:
 		b.pressureReading(t, v)
 	case decode.ModulationCeiling:
-		b.unmet.ceiling = value{v, t, true}
+		b.unmet.ceiling = value{v, momentOf(t), true}
 	case decode.Cylinder:
 		b.reheats.take(src.name, t, v)
 	}
@@ -309,7 +320,7 @@ func (o *ownedValue) take(source string, t time.Time, v float64) bool {
 	if !o.seen || (o.v < warmSetpoint) != (v < warmSetpoint) {
 		o.first = t
 	}
-	o.owner, o.value = source, value{v, t, true}
+	o.owner, o.value = source, value{v, momentOf(t), true}
 	return true
 }
 
@@ -339,12 +350,12 @@ func (b *Builder) demandReading(t time.Time, on bool) {
 		b.enabled.since = t
 	}
 	b.enabled.on = on
-	cold := b.setpoint.seen && b.setpoint.v < warmSetpoint && since(t, b.setpoint.t) <= setpointStands
+	cold := b.setpoint.seen && b.setpoint.v < warmSetpoint && b.setpoint.age(t) <= setpointStands
 	c, _, _ := b.demand.update(t, on && !cold)
 	switch {
 	case c == fell:
 		b.giveUp(t)
-	case c == rose && b.setpoint.seen && b.setpoint.first.Equal(b.setpoint.t) && b.setpoint.t.After(b.enabled.since) &&
+	case c == rose && b.setpoint.seen && b.setpoint.first.Equal(b.setpoint.t.time()) && b.setpoint.t > momentOf(b.enabled.since) &&
 		!b.enabled.cold.After(b.enabled.since):
 		b.demand.dateBack(b.enabled.since)
 	}
@@ -403,7 +414,7 @@ func (b *Builder) latest(p decode.Point) value {
 		if !v.seen {
 			continue
 		}
-		if !best.seen || v.t.After(best.t) || v.t.Equal(best.t) && strings.Compare(s.name, from) < 0 {
+		if !best.seen || v.t > best.t || v.t == best.t && strings.Compare(s.name, from) < 0 {
 			best, from = v, s.name
 		}
 	}

@@ -7,7 +7,7 @@ import "time"
 func (b *Builder) failedStarts(t time.Time, v float64) {
 	b.uncounted(t, v)
 	if c := b.counter.cur; c.seen && v > c.v {
-		b.counted(int(v-c.v), c.t, t)
+		b.counted(int(v-c.v), c.t.time(), t)
 	}
 	b.counter.take(t, v)
 	if b.onset != nil {
@@ -28,9 +28,9 @@ const countLate = 30 * time.Second
 func (b *Builder) uncounted(t time.Time, v float64) {
 	c := &b.counter
 	if c.cur.seen && v == c.cur.v {
-		from := c.cur.t.Add(-countLate)
+		from := c.cur.t.time().Add(-countLate)
 		if c.rose {
-			from = c.cur.t
+			from = c.cur.t.time()
 		}
 		for i := len(b.tries.list) - 1; i >= 0 && b.tries.list[i].At.After(from); i-- {
 			if a := &b.tries.list[i]; a.Flame > 0 && !a.At.After(t.Add(-countLate)) {
@@ -46,9 +46,9 @@ const counterFresh = time.Hour
 
 func (c *counterWatch) take(t time.Time, v float64) {
 	if !c.base.seen || v < c.cur.v { // first sight, or a wrap or reset of the counter
-		c.base = value{v, t, true}
+		c.base = value{v, momentOf(t), true}
 	}
-	c.cur = value{v, t, true}
+	c.cur = value{v, momentOf(t), true}
 }
 
 // counterStale is how old the counter's last value may be to stand for the present when a firing held. Own proposal:
@@ -57,14 +57,14 @@ const counterStale = 5 * time.Minute
 
 func (c *counterWatch) mark(t time.Time) {
 	c.base = c.cur
-	if t.Sub(c.cur.t) > counterStale {
+	if c.cur.age(t) > counterStale {
 		c.base.seen = false
 	}
 }
 
 // since is the count since the last firing that held, −1 where it is not known.
 func (c *counterWatch) since(t time.Time) int {
-	if !c.cur.seen || !c.base.seen || t.Sub(c.cur.t) > counterFresh {
+	if !c.cur.seen || !c.base.seen || c.cur.age(t) > counterFresh {
 		return -1
 	}
 	return int(c.cur.v - c.base.v)

@@ -23,6 +23,10 @@ type Day struct {
 type dayWatch struct {
 	zone     *time.Location
 	from, to time.Time // the day under way; zero before the first reading
+	begins   moment    // from
+	ends     moment    // to
+	last     moment    // when the piece's own day is over; 0: it goes on
+	over     bool      // it is: what follows belongs to another piece
 	days     []Day
 	pressure pressureWatch
 	heat     heatWatch
@@ -32,30 +36,48 @@ type dayWatch struct {
 	pairs    pairWatch
 }
 
-// reading takes every reading, doubtful ones too, before anything is made of it.
-func (w *dayWatch) reading(b *Builder, r decode.Reading) {
-	if !r.Time.Before(w.to) {
-		w.turn(r.Time)
+// reading takes every reading, doubtful ones too, before anything is made of it. t and at are the same.
+func (w *dayWatch) reading(src *sourceValues, p decode.Point, t time.Time, at moment, v float64) {
+	if w.past(t, at) {
+		return
 	}
-	w.sensors.reading(r)
+	w.sensors.reading(src, p, at, v)
+}
+
+// past goes on to the day of t, and tells whether no more days are wanted.
+func (w *dayWatch) past(t time.Time, at moment) bool {
+	if at < w.ends && !w.to.IsZero() || w.over {
+		return w.over
+	}
+	if w.over = w.last != 0 && at >= w.last; !w.over {
+		w.turn(t)
+		return false
+	}
+	w.end(w.to) // what is under way goes on in the next piece
+	w.to = time.Time{}
+	return true
 }
 
 // unmeasured takes a sensor's answer that is none.
 func (w *dayWatch) unmeasured(e *decode.Error, t time.Time) {
-	if !t.Before(w.to) {
-		w.turn(t)
+	at := momentOf(t)
+	if w.past(t, at) {
+		return
 	}
-	w.sensors.unmeasured(e, t)
+	w.sensors.unmeasured(e, at)
 }
 
 // analogue takes a value that is good enough to make facts of, after the builder has taken it. t is never before an
 // earlier one.
 func (w *dayWatch) analogue(b *Builder, p decode.Point, src *sourceValues, t time.Time, v float64) {
+	if w.over {
+		return
+	}
 	w.pressure.take(b, p, src, t, v)
 	w.heat.take(b, p, src, t, v)
-	w.ret.take(b, p, src, t, v)
+	w.ret.take(b, p, src, v)
 	w.cylinder.take(b, p, src, t, v)
-	w.pairs.take(b, p, src, t, v)
+	w.pairs.take(b, p, src, v)
 }
 
 // cut tells that nobody looked for a while: what was summed stays, what was under way does not go on.
@@ -78,6 +100,8 @@ func (w *dayWatch) turn(t time.Time) {
 	local := t.In(zone)
 	w.from = time.Date(local.Year(), local.Month(), local.Day(), 0, 0, 0, 0, zone).UTC()
 	w.to = time.Date(local.Year(), local.Month(), local.Day()+1, 0, 0, 0, 0, zone).UTC()
+	w.begins, w.ends = momentOf(w.from), momentOf(w.to)
+	w.ret.day.from, w.cylinder.from = w.from, w.from
 }
 
 func (w *dayWatch) end(at time.Time) {

@@ -77,7 +77,6 @@ type cylinderWatch struct {
 }
 
 func (w *cylinderWatch) take(b *Builder, p decode.Point, src *sourceValues, t time.Time, v float64) {
-	w.from = b.days.from
 	switch p {
 	case decode.HotWaterSetpoint:
 		if !w.setpoint.Known || float32(v) > w.setpoint.Value {
@@ -105,20 +104,20 @@ func (w *cylinderWatch) take(b *Builder, p decode.Point, src *sourceValues, t ti
 func (s *storeWatch) take(b *Builder, day, t time.Time, v float64) {
 	held := v
 	if s.last.seen {
-		dt := t.Sub(s.last.t)
+		dt := s.last.age(t)
 		if dt <= heldWithin {
 			held = min(v, s.last.v)
 		}
-		since := dt
-		if day.After(s.last.t) {
-			since = t.Sub(day)
+		today := dt
+		if day.After(s.last.t.time()) {
+			today = since(t, day)
 		}
 		if dt <= storeStands {
-			s.day.Seen += since
+			s.day.Seen += today
 		} else {
-			s.day.Unseen = append(s.day.Unseen, Span{From: t.Add(-since), To: t})
+			s.day.Unseen = append(s.day.Unseen, Span{From: t.Add(-today), To: t})
 		}
-	} else if !s.any && t.Sub(day) > storeStands {
+	} else if !s.any && since(t, day) > storeStands {
 		s.day.Unseen = append(s.day.Unseen, Span{From: day, To: t})
 	}
 	if !s.any || float32(held) > s.day.Hottest {
@@ -127,37 +126,37 @@ func (s *storeWatch) take(b *Builder, day, t time.Time, v float64) {
 	if !s.any || float32(v) < s.day.Coolest {
 		s.day.Coolest = float32(v)
 	}
-	switch dt := t.Sub(s.minute.t); {
+	switch dt := s.minute.age(t); {
 	case !s.minute.seen || dt > 3*time.Minute:
-		s.minute = value{v, t, true}
+		s.minute = value{v, momentOf(t), true}
 	case dt >= time.Minute:
 		s.day.Fastest = max(s.day.Fastest, float32((v-s.minute.v)/dt.Minutes()))
-		s.minute = value{v, t, true}
+		s.minute = value{v, momentOf(t), true}
 	}
 	s.reheat(b, t, v)
-	s.any, s.last = true, value{v, t, true}
+	s.any, s.last = true, value{v, momentOf(t), true}
 }
 
 // reheat follows whether the store warms.
 func (s *storeWatch) reheat(b *Builder, t time.Time, v float64) {
 	begin := func() {
-		s.lowest, s.top, s.rising, s.now = value{v, t, true}, value{v, t, true}, false, StoreReheat{}
+		s.lowest, s.top, s.rising, s.now = value{v, momentOf(t), true}, value{v, momentOf(t), true}, false, StoreReheat{}
 	}
 	switch {
-	case !s.lowest.seen || s.last.seen && t.Sub(s.last.t) > storeStands:
+	case !s.lowest.seen || s.last.seen && s.last.age(t) > storeStands:
 		s.file()
 		begin()
 	case v > s.top.v:
-		s.top = value{v, t, true}
+		s.top = value{v, momentOf(t), true}
 		s.rising = s.rising || v-s.lowest.v >= reheatLeast
 		s.now.Asked = !b.hotWater.stale(t) && len(b.hotWater.spans) > 0
 		s.now.Wanted = !s.now.Asked || b.hotWater.on
 	case !s.rising && v <= s.lowest.v:
 		begin()
-	case v <= s.top.v-reheatDrops || t.Sub(s.top.t) > reheatIdle:
+	case v <= s.top.v-reheatDrops || s.top.age(t) > reheatIdle:
 		s.file()
 		begin()
-	case s.rising && s.now.Asked && !b.hotWater.stale(t) && !b.hotWater.on && t.Sub(s.top.t) < 2*time.Minute:
+	case s.rising && s.now.Asked && !b.hotWater.stale(t) && !b.hotWater.on && s.top.age(t) < 2*time.Minute:
 		s.now.Wanted = false // it was done just as the store came to its highest
 	}
 }
@@ -166,7 +165,7 @@ func (s *storeWatch) reheat(b *Builder, t time.Time, v float64) {
 func (s *storeWatch) file() {
 	if s.rising {
 		r := s.now
-		r.Span = Span{From: s.lowest.t, To: s.top.t}
+		r.Span = Span{From: s.lowest.t.time(), To: s.top.t.time()}
 		r.First, r.Last = float32(s.lowest.v), float32(s.top.v)
 		s.day.Reheats = append(s.day.Reheats, r)
 	}
@@ -175,7 +174,7 @@ func (s *storeWatch) file() {
 
 // water takes flow and return while the store warms.
 func (s *storeWatch) water(b *Builder, src *sourceValues, p decode.Point, t time.Time, v float64) {
-	if t.Sub(s.top.t) > time.Minute {
+	if s.top.age(t) > time.Minute {
 		return
 	}
 	if p == decode.Flow && (!s.now.Flow.Known || float32(v) > s.now.Flow.Value) {
@@ -185,7 +184,7 @@ func (s *storeWatch) water(b *Builder, src *sourceValues, p decode.Point, t time
 		return
 	}
 	flow, ret := src.values[decode.Flow], src.values[decode.Return]
-	if flow.seen && ret.seen && t.Sub(flow.t) <= settlePair && t.Sub(ret.t) <= settlePair {
+	if flow.seen && ret.seen && flow.age(t) <= settlePair && ret.age(t) <= settlePair {
 		s.now.Spread, s.now.FlowEnd, s.now.EndSeen = Maybe{float32(flow.v - ret.v), true}, float32(flow.v), true
 		s.now.Modulation = Maybe{float32(b.modulation.v), b.modulation.fresh(t)}
 	}
@@ -201,8 +200,8 @@ func (w *cylinderWatch) end(at time.Time) CylinderDay {
 	d := CylinderDay{Setpoint: w.setpoint}
 	for _, s := range w.stores {
 		if s.any {
-			if at.Sub(s.last.t) > storeStands {
-				s.day.Unseen = append(s.day.Unseen, Span{From: s.last.t, To: at})
+			if s.last.age(at) > storeStands {
+				s.day.Unseen = append(s.day.Unseen, Span{From: s.last.t.time(), To: at})
 			}
 			d.Sources = append(d.Sources, s.day)
 		}

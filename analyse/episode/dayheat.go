@@ -70,11 +70,13 @@ const (
 
 type heatWatch struct {
 	dayFrom time.Time // midnight, since the first day ended
-	last    time.Time // of any reading
+	began   moment    // dayFrom
+	last    moment    // of any reading
 	known   bool      // whether the burner runs, at last
 	lit     bool
 	use     made
 	mod     value
+	spent   spentFor
 
 	day                                     HeatDay
 	outside                                 tally
@@ -82,17 +84,20 @@ type heatWatch struct {
 	outsideSum                              float64 // K·s
 }
 
+// spentFor is the time so far, by what heat was made for: with the burner lit, and all.
+type spentFor struct{ lit, any [madeCount]time.Duration }
+
 // tally follows one point of one source, and for what the heat was since its last reading.
 type tally struct {
-	owner    string
-	last     value
-	lit, any [madeCount]time.Duration
-	sum      HeatSum
+	owner string
+	last  value
+	spent spentFor // until the last reading
+	sum   HeatSum
 }
 
 // takes tells whether the tally listens to the source: the first one, until it has been silent for long.
 func (y *tally) takes(src *sourceValues, t time.Time) bool {
-	if y.last.seen && y.owner != src.name && since(t, y.last.t) <= counterStands {
+	if y.last.seen && y.owner != src.name && y.last.age(t) <= counterStands {
 		return false
 	}
 	if y.owner != src.name {
@@ -102,24 +107,30 @@ func (y *tally) takes(src *sourceValues, t time.Time) bool {
 }
 
 // begin makes v the value from which the next step counts.
-func (y *tally) begin(t time.Time, v float64) {
-	y.last = value{v, t, true}
-	y.lit, y.any = [madeCount]time.Duration{}, [madeCount]time.Duration{}
+func (y *tally) begin(spent *spentFor, t time.Time, v float64) {
+	y.last, y.spent = value{v, momentOf(t), true}, *spent
+}
+
+// sinceLast is the time since the last reading by what heat was made for, of all or of that with the burner lit.
+func sinceLast(now, last *[madeCount]time.Duration) (by [madeCount]time.Duration, total time.Duration) {
+	for i := range by {
+		by[i] = now[i] - last[i]
+		total += by[i]
+	}
+	return by, total
 }
 
 // add parts an amount that was made since the last reading. The part before midnight belongs to a day that is over.
-func (y *tally) add(amount float64, from, t time.Time) {
-	dt := since(t, y.last.t)
-	if from.After(y.last.t) {
+func (y *tally) add(spent *spentFor, amount float64, from, t time.Time) {
+	dt := y.last.age(t)
+	if from.After(y.last.t.time()) {
 		amount *= float64(since(t, from)) / float64(dt)
 		dt = since(t, from)
 	}
 	y.sum.For += dt
-	by := y.lit
-	total := by[forHeating] + by[forHotWater] + by[undivided]
+	by, total := sinceLast(&spent.lit, &y.spent.lit)
 	if total == 0 {
-		by = y.any
-		total = by[forHeating] + by[forHotWater] + by[undivided]
+		by, total = sinceLast(&spent.any, &y.spent.any)
 	}
 	if total == 0 {
 		y.sum.Undivided += amount
@@ -131,29 +142,29 @@ func (y *tally) add(amount float64, from, t time.Time) {
 }
 
 // count takes a counter's value; most is the amount an hour above which a step is none.
-func (y *tally) count(src *sourceValues, from, t time.Time, v, most float64) {
+func (y *tally) count(spent *spentFor, src *sourceValues, from, t time.Time, v, most float64) {
 	if !y.takes(src, t) {
 		return
 	}
-	if dt := since(t, y.last.t); y.last.seen && dt > 0 && dt <= counterStands {
+	if dt := y.last.age(t); y.last.seen && dt > 0 && dt <= counterStands {
 		// A step of the counter's own resolution may come at any moment, so that a short time bounds nothing.
 		if step := v - y.last.v; step >= 0 && step <= most*max(dt, time.Hour).Hours() {
-			y.add(step, from, t)
+			y.add(spent, step, from, t)
 		}
 	}
-	y.begin(t, v)
+	y.begin(spent, t, v)
 }
 
 // integrate takes a power, kW, and sums kWh. A value holds until the next one: right where a source tells changes only,
 // and right on average where it tells at fixed times.
-func (y *tally) integrate(src *sourceValues, from, t time.Time, v float64) {
+func (y *tally) integrate(spent *spentFor, src *sourceValues, from, t time.Time, v float64) {
 	if !y.takes(src, t) {
 		return
 	}
-	if dt := since(t, y.last.t); y.last.seen && dt > 0 && dt <= powerStands {
-		y.add(y.last.v*dt.Hours(), from, t)
+	if dt := y.last.age(t); y.last.seen && dt > 0 && dt <= powerStands {
+		y.add(spent, y.last.v*dt.Hours(), from, t)
 	}
-	y.begin(t, v)
+	y.begin(spent, t, v)
 }
 
 func (w *heatWatch) take(b *Builder, p decode.Point, src *sourceValues, t time.Time, v float64) {
@@ -162,15 +173,15 @@ func (w *heatWatch) take(b *Builder, p decode.Point, src *sourceValues, t time.T
 	case decode.Outside:
 		w.weather(src, t, v)
 	case decode.HeatEnergy:
-		w.energy.count(src, w.dayFrom, t, v, mostKW)
+		w.energy.count(&w.spent, src, w.dayFrom, t, v, mostKW)
 	case decode.HeatPower:
-		w.power.integrate(src, w.dayFrom, t, v)
+		w.power.integrate(&w.spent, src, w.dayFrom, t, v)
 	case decode.GasVolume:
-		w.gas.count(src, w.dayFrom, t, v, mostKW/gasKWhPerM3)
+		w.gas.count(&w.spent, src, w.dayFrom, t, v, mostKW/gasKWhPerM3)
 	case decode.ElectricEnergy:
-		w.electric.count(src, w.dayFrom, t, v, mostKW)
+		w.electric.count(&w.spent, src, w.dayFrom, t, v, mostKW)
 	case decode.ElectricPower:
-		w.electricP.integrate(src, w.dayFrom, t, v)
+		w.electricP.integrate(&w.spent, src, w.dayFrom, t, v)
 	case decode.OutputMax:
 		w.day.OutputMax = max(w.day.OutputMax, v)
 	case decode.ModulationMin:
@@ -184,31 +195,32 @@ func (w *heatWatch) weather(src *sourceValues, t time.Time, v float64) {
 	if !w.outside.takes(src, t) {
 		return
 	}
-	if o := w.outside.last; o.seen && since(t, o.t) <= outsideStands {
-		dt := t.Sub(later(o.t, w.dayFrom))
+	if o := w.outside.last; o.seen && o.age(t) <= outsideStands {
+		dt := t.Sub(later(o.t.time(), w.dayFrom))
 		w.outsideSum += (o.v + v) / 2 * dt.Seconds()
 		w.day.OutsideFor += dt
 	}
-	w.outside.begin(t, v)
+	w.outside.begin(&w.spent, t, v)
 }
 
 // pass adds the time since the last reading to what the burner did then, and looks what it does now.
 func (w *heatWatch) pass(b *Builder, t time.Time) {
-	if dt := t.Sub(later(w.last, w.dayFrom)); w.known && dt > 0 && since(t, w.last) <= burnerStands {
-		w.burner(dt)
-	}
-	if dt := since(t, w.last); !w.last.IsZero() && dt > 0 && dt <= counterStands {
-		for _, y := range []*tally{&w.energy, &w.power, &w.gas, &w.electric, &w.electricP} {
-			y.any[w.use] += dt
-			if w.known && w.lit {
-				y.lit[w.use] += dt
-			}
+	at := b.at
+	if dt := at.since(w.last); w.last != 0 && dt > 0 && dt <= counterStands {
+		if today := min(dt, at.since(w.began)); w.known && today > 0 && dt <= burnerStands {
+			w.burner(today)
+		}
+		w.spent.any[w.use] += dt
+		if w.known && w.lit {
+			w.spent.lit[w.use] += dt
 		}
 	}
-	w.last = t
+	w.last = at
 	w.known, w.lit = !b.flame.stale(t), b.flame.on
 	w.use = w.usedFor(b, t)
-	w.mod = b.modulation.value
+	if w.lit {
+		w.mod = b.modulation.value
+	}
 }
 
 func (w *heatWatch) burner(dt time.Duration) {
@@ -219,7 +231,7 @@ func (w *heatWatch) burner(dt time.Duration) {
 	}
 	x := [madeCount]*BurnTime{&d.Heating, &d.HotWater, &d.Undivided}[w.use]
 	x.Lit += dt
-	if !w.mod.seen || w.last.Sub(w.mod.t) > burnerStands {
+	if !w.mod.seen || w.last.since(w.mod.t) > burnerStands {
 		return
 	}
 	x.ModFor += dt
@@ -243,7 +255,7 @@ func (w *heatWatch) usedFor(b *Builder, t time.Time) made {
 }
 
 func (w *heatWatch) cut() {
-	w.last, w.known = time.Time{}, false
+	w.last, w.known = 0, false
 	for _, y := range []*tally{&w.outside, &w.energy, &w.power, &w.gas, &w.electric, &w.electricP} {
 		y.last.seen = false
 	}
@@ -258,7 +270,7 @@ func (w *heatWatch) end(at time.Time) HeatDay {
 	if w.electric.sum.For < w.electricP.sum.For {
 		d.Electric = w.electricP.sum
 	}
-	w.day, w.outsideSum, w.dayFrom = HeatDay{}, 0, at
+	w.day, w.outsideSum, w.dayFrom, w.began = HeatDay{}, 0, at, momentOf(at)
 	for _, y := range []*tally{&w.energy, &w.power, &w.gas, &w.electric, &w.electricP} {
 		y.sum = HeatSum{}
 	}

@@ -39,19 +39,25 @@ func (m *minutes) at(i int) (float64, bool) {
 
 // take fills the minutes whose middles lie between the last reading and this one: on the line between them, or held at
 // the last.
-func (m *minutes) take(day, t time.Time, v float64, stands time.Duration, hold bool) {
-	if dt := t.Sub(m.last.t); m.last.seen && dt > 0 && dt <= stands {
-		// A midpoint lies in (last, t].
-		first := int(math.Floor((m.last.t.Sub(day) - 30*time.Second).Minutes())) + 1
-		end := int(math.Floor((t.Sub(day) - 30*time.Second).Minutes()))
+func (m *minutes) take(day, t moment, v float64, stands time.Duration, hold bool) {
+	if dt := t.since(m.last.t); m.last.seen && dt > 0 && dt <= stands {
+		first, end := middles(m.last.t.since(day)), middles(t.since(day))-1
 		for i := max(0, first); i <= end; i++ {
 			x := m.last.v
 			if !hold {
-				mid := day.Add(time.Duration(i)*time.Minute + 30*time.Second)
-				x += (v - m.last.v) * float64(mid.Sub(m.last.t)) / float64(dt)
+				mid := day + moment(time.Duration(i)*time.Minute+30*time.Second)
+				x += (v - m.last.v) * float64(mid.since(m.last.t)) / float64(dt)
 			}
 			m.put(i, x)
 		}
 	}
 	m.last = value{v, t, true}
+}
+
+// middles is the number of minutes of a day whose middle has come after a time of it; below 0 before the day.
+func middles(d time.Duration) int {
+	if d += 30 * time.Second; d < 0 {
+		return int((d+1)/time.Minute) - 1
+	}
+	return int(d / time.Minute)
 }

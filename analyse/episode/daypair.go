@@ -65,8 +65,8 @@ const (
 type pairWatch struct {
 	series []*pairSeries
 	pairs  []*pairTrack
-	dark   time.Time // when the burner was last known to run, or first looked for
-	tapped time.Time // when hot water was last made
+	dark   moment // when the burner was last known to run, or first looked for
+	tapped moment // when hot water was last made
 }
 
 // pairSeries is one sensor, with its mean.
@@ -77,13 +77,14 @@ type pairSeries struct {
 	mean   float64
 	off    float64       // K, how far the value is from the mean before it
 	every  time.Duration // the last interval
-	settle time.Time     // since when it has been settled by pairAloneK; zero: it is not
+	settle moment        // since when it has been settled by pairAloneK; 0: it is not
+	pairs  []*pairTrack  // of which it is one
 }
 
 // pairTrack is two sensors under comparison; a's source comes before b's by name.
 type pairTrack struct {
 	a, b       *pairSeries
-	last       time.Time
+	last       moment
 	load, rest pairSum
 	day        PairDay
 }
@@ -91,31 +92,32 @@ type pairTrack struct {
 // pairSum sums an hour.
 type pairSum struct {
 	hour        time.Time
+	from, to    moment // the hour
 	n           time.Duration
 	d, dd, a, b float64
 }
 
-func (w *pairWatch) take(b *Builder, p decode.Point, src *sourceValues, t time.Time, v float64) {
+func (w *pairWatch) take(b *Builder, p decode.Point, src *sourceValues, v float64) {
 	switch p {
 	case decode.Flow, decode.Return, decode.Cylinder, decode.Outside, decode.Room:
 	default:
 		return
 	}
-	s := w.of(src.name, p)
+	s, t := src.paired[p], b.at
+	if s == nil {
+		s = w.of(src.name, p)
+		src.paired[p] = s
+	}
 	s.take(t, v)
 	if !pipes(p) {
-		for _, x := range w.pairs {
-			if x.a == s || x.b == s {
-				x.lookStill(t, b.days.from)
-			}
+		for _, x := range s.pairs {
+			x.lookStill(t, b.days.begins, b.days.from)
 		}
 		return
 	}
 	load, rest, alone := w.state(b, t)
-	for _, x := range w.pairs {
-		if x.a == s || x.b == s {
-			x.look(t, load, rest, alone)
-		}
+	for _, x := range s.pairs {
+		x.look(t, load, rest, alone)
 	}
 }
 
@@ -136,15 +138,16 @@ func (w *pairWatch) of(src string, p decode.Point) *pairSeries {
 			x.a, x.b = s, o
 		}
 		w.pairs = append(w.pairs, x)
+		o.pairs, s.pairs = append(o.pairs, x), append(s.pairs, x)
 	}
 	w.series = append(w.series, s)
 	return s
 }
 
-func (s *pairSeries) take(t time.Time, v float64) {
-	every := t.Sub(s.now.t)
+func (s *pairSeries) take(t moment, v float64) {
+	every := t.since(s.now.t)
 	if dt := every.Seconds(); !s.now.seen || every > pairOldest {
-		s.mean, s.off, s.every, s.settle = v, math.Inf(1), 0, time.Time{}
+		s.mean, s.off, s.every, s.settle = v, math.Inf(1), 0, 0
 	} else {
 		s.every = every
 		s.off = math.Abs(v - s.mean)
@@ -153,8 +156,8 @@ func (s *pairSeries) take(t time.Time, v float64) {
 	s.now = value{v, t, true}
 	switch {
 	case s.off > pairAloneK:
-		s.settle = time.Time{}
-	case s.settle.IsZero():
+		s.settle = 0
+	case s.settle == 0:
 		s.settle = t
 	}
 }
@@ -163,34 +166,35 @@ func (s *pairSeries) take(t time.Time, v float64) {
 func (s *pairSeries) fresh() time.Duration { return max(pairFresh, min(pairOldest, s.every*3/2)) }
 
 // state tells what the plant does: heat is made for heating, or nothing has been made for long, or nobody says.
-func (w *pairWatch) state(b *Builder, t time.Time) (load, rest, alone bool) {
-	hot := !b.hotWater.stale(t) && b.hotWater.on
-	if hot {
+func (w *pairWatch) state(b *Builder, t moment) (load, rest, alone bool) {
+	said := !b.hotWater.stale(b.now)
+	if said && b.hotWater.on {
 		w.tapped = t
 	}
-	tapped := !w.tapped.IsZero() && t.Sub(w.tapped) < pairTap
-	lit, dark := b.firing != nil, b.flame.stale(t) && b.firing == nil
-	if lit || w.dark.IsZero() || dark {
+	tapped := w.tapped != 0 && t.since(w.tapped) < pairTap
+	lit := b.firing != nil
+	dark := !lit && b.flame.stale(b.now)
+	if lit || w.dark == 0 || dark {
 		w.dark = t
 	}
-	known := !b.hotWater.stale(t) || !b.cfg.HotWaterMade
-	use := known || b.cfg.Draws == Reheat || !b.heatActive.stale(t) && b.heatActive.on
+	known := said || !b.cfg.HotWaterMade
+	use := known || b.cfg.Draws == Reheat || !b.heatActive.stale(b.now) && b.heatActive.on
 	switch {
 	case tapped:
 	case lit && use:
-		load = t.Sub(b.firing.From) >= pairLit
-	case !b.pump.stale(t) && b.pump.on && use:
+		load = since(b.now, b.firing.From) >= pairLit
+	case !b.pump.stale(b.now) && b.pump.on && use:
 		load = true
 	case lit || dark:
 		alone = true
 	default:
-		rest = t.Sub(w.dark) >= pairRest
+		rest = t.since(w.dark) >= pairRest
 	}
 	return load, rest, alone
 }
 
 // look adds what two sensors read now, if that can be compared.
-func (x *pairTrack) look(t time.Time, load, rest, alone bool) {
+func (x *pairTrack) look(t moment, load, rest, alone bool) {
 	a, b := x.a, x.b
 	dt, ok := x.step(t)
 	if !ok {
@@ -198,7 +202,7 @@ func (x *pairTrack) look(t time.Time, load, rest, alone bool) {
 	}
 	warm := max(a.now.v, b.now.v) >= pairWarm
 	if alone && warm {
-		load = !a.settle.IsZero() && t.Sub(a.settle) >= pairAlone && !b.settle.IsZero() && t.Sub(b.settle) >= pairAlone
+		load = a.settle != 0 && t.since(a.settle) >= pairAlone && b.settle != 0 && t.since(b.settle) >= pairAlone
 	}
 	switch {
 	case load && warm && a.off <= pairSettled && b.off <= pairSettled:
@@ -209,25 +213,37 @@ func (x *pairTrack) look(t time.Time, load, rest, alone bool) {
 }
 
 // step is how long the two values that stand now have stood together.
-func (x *pairTrack) step(t time.Time) (dt time.Duration, ok bool) {
-	dt = t.Sub(x.last)
+func (x *pairTrack) step(t moment) (dt time.Duration, ok bool) {
+	from := x.last
+	dt = t.since(from)
 	x.last = t
-	if dt <= 0 || dt > max(x.a.fresh(), x.b.fresh()) || t.Sub(x.a.now.t) > x.a.fresh() || t.Sub(x.b.now.t) > x.b.fresh() {
+	fresh, other := x.a.fresh(), x.b.fresh()
+	if from == 0 || dt <= 0 || dt > max(fresh, other) || !x.a.now.seen || t.since(x.a.now.t) > fresh || !x.b.now.seen || t.since(x.b.now.t) > other {
 		return dt, false
 	}
 	x.day.Both += dt
 	return dt, true
 }
 
-func (s *pairSum) add(day *PairDay, t time.Time, dt time.Duration, a, b float64, rest bool) {
-	s.addTo(t.Truncate(time.Hour), day, dt, a, b, rest)
+func (s *pairSum) add(day *PairDay, t moment, dt time.Duration, a, b float64, rest bool) {
+	if t < s.from || t >= s.to {
+		hour := t.time().Truncate(time.Hour)
+		s.begin(day, hour, rest)
+		s.from = momentOf(hour)
+		s.to = s.from + moment(time.Hour)
+	}
+	s.sum(dt, a, b)
 }
 
-func (s *pairSum) addTo(hour time.Time, day *PairDay, dt time.Duration, a, b float64, rest bool) {
+// begin ends the hour under way, and begins another.
+func (s *pairSum) begin(day *PairDay, hour time.Time, rest bool) {
 	if !hour.Equal(s.hour) {
 		s.close(day, rest)
 		s.hour = hour
 	}
+}
+
+func (s *pairSum) sum(dt time.Duration, a, b float64) {
 	w := dt.Seconds()
 	s.n += dt
 	s.a += a * w
@@ -254,12 +270,12 @@ func (s *pairSum) close(day *PairDay, rest bool) {
 
 func (w *pairWatch) cut() {
 	for _, s := range w.series {
-		s.now, s.settle = value{}, time.Time{}
+		s.now, s.settle = value{}, 0
 	}
 	for _, x := range w.pairs {
-		x.last = time.Time{}
+		x.last = 0
 	}
-	w.dark, w.tapped = time.Time{}, time.Time{}
+	w.dark, w.tapped = 0, 0
 }
 
 func (w *pairWatch) end(at time.Time) []PairDay {

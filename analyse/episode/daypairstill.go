@@ -7,7 +7,7 @@ import (
 )
 
 // lookStill is look of what is in no circuit: stored water and outside air.
-func (x *pairTrack) lookStill(t, midnight time.Time) {
+func (x *pairTrack) lookStill(t, midnight moment, night time.Time) {
 	dt, ok := x.step(t)
 	still := max(x.a.off, x.b.off) <= pairStore
 	switch {
@@ -15,8 +15,9 @@ func (x *pairTrack) lookStill(t, midnight time.Time) {
 	case x.a.p == decode.Cylinder:
 		x.load.add(&x.day, t, dt, x.a.now.v, x.b.now.v, false)
 		x.warmest()
-	case x.a.p == decode.Outside && t.Sub(midnight) < pairNight:
-		x.load.addTo(midnight, &x.day, dt, x.a.now.v, x.b.now.v, false)
+	case x.a.p == decode.Outside && t.since(midnight) < pairNight:
+		x.load.begin(&x.day, night, false)
+		x.load.sum(dt, x.a.now.v, x.b.now.v)
 	}
 }
 

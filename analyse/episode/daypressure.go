@@ -1,7 +1,6 @@
 package episode
 
 import (
-	"math"
 	"time"
 
 	"tundish/decode"
@@ -17,6 +16,9 @@ type PressureDay struct {
 	// Low and High are the lowest and highest pressure that at least two readings in sequence showed, bar.
 	Low, High     float64
 	LowAt, HighAt time.Time
+	// Stood is how long the water stood although it was to move for heating: flow stayed far above return with the burner
+	// off. What flow and return show is not the system's then, and none of the Spans has it.
+	Stood time.Duration
 	// Spans are the stretches between steps, in order of time; a day's halves are apart, too.
 	Spans []PressureSpan
 	// Steps are changes within minutes that no warming or cooling explains: water let in or out. What comes while the
@@ -99,6 +101,7 @@ type pressureWatch struct {
 	halved    bool      // the day's second half has begun
 	resolving float64   // the smallest difference yet, bar
 	changes   uint8     // of how many, up to three
+	stands    bool      // it is to move, and does not
 	fresh     bool      // a span must begin
 	afterCut  bool
 
@@ -135,53 +138,10 @@ func (w *pressureWatch) take(b *Builder, p decode.Point, src *sourceValues, t ti
 	w.pressure(b, t, v)
 }
 
-// state follows whether the heating's water moves.
-func (w *pressureWatch) state(b *Builder, t time.Time, src *sourceValues) {
-	var bits uint8
-	hot := !b.hotWater.stale(t) && b.hotWater.on || !b.draw.stale(t) && b.draw.on
-	heating, known := false, true
-	switch {
-	case !b.pump.stale(t):
-		heating = b.pump.on && !hot
-	case !b.heatActive.stale(t):
-		heating = b.heatActive.on && !hot
-	case !b.demand.stale(t) && !b.flame.stale(t):
-		heating = b.demand.on && !hot
-	case !b.flame.stale(t) && (!b.hotWater.stale(t) || !b.cfg.HotWaterMade):
-		heating = b.flame.on && !hot
-	default:
-		known = false
-		f, r := src.values[decode.Flow], src.values[decode.Return]
-		switch {
-		case !f.seen || !r.seen || t.Sub(f.t) > waterFresh || t.Sub(r.t) > waterFresh:
-			heating = w.heating // this source cannot tell
-		default:
-			heating = f.v-r.v >= movingDelta && !hot
-		}
-	}
-	if heating {
-		bits |= 1
-	}
-	if hot {
-		bits |= 2
-		w.hotWater = t
-	}
-	if !b.pump.stale(t) && b.pump.on {
-		bits |= 4
-	}
-	if bits != w.switches {
-		w.switches, w.switched = bits, t
-	}
-	if heating != w.heating || w.since.IsZero() {
-		w.heating, w.since = heating, t
-	}
-	w.known = known
-}
-
 func (w *pressureWatch) pressure(b *Builder, t time.Time, v float64) {
 	d := &w.day
 	now := pressed{t: t, p: v, seen: true}
-	water, source, flowOnly, seen := w.mean(b, t)
+	water, spread, source, flowOnly, seen := w.mean(b, t)
 	now.water, now.wet = water, seen
 	now.burns = !w.burnt.IsZero() && t.Sub(w.burnt) <= burnShows && t.Sub(w.lit) <= burnMixes
 	if !w.halved && t.Sub(b.days.from) >= 12*time.Hour {
@@ -228,6 +188,13 @@ func (w *pressureWatch) pressure(b *Builder, t time.Time, v float64) {
 	if weight <= 0 {
 		return
 	}
+	if !flowOnly {
+		w.standing(b, t, water, spread)
+	}
+	if w.stands {
+		d.Stood += min(gap, pressureStands)
+		return
+	}
 	at := t.Sub(b.days.from).Seconds()
 	quiet := w.hotWater.IsZero() || t.Sub(w.hotWater) > mixedAfter
 	switch stands := t.Sub(w.since); {
@@ -240,76 +207,9 @@ func (w *pressureWatch) pressure(b *Builder, t time.Time, v float64) {
 	}
 }
 
-// span is the stretch under way.
-func (w *pressureWatch) span(source string, flowOnly, unsure bool, p float64) *PressureSpan {
-	n := len(w.day.Spans)
-	if n > 0 && !w.fresh {
-		if s := &w.day.Spans[n-1]; s.Source == source && s.FlowOnly == flowOnly && s.Unsure == unsure {
-			return s
-		}
-	}
-	if n >= mostSpans { // a day of steps: what follows is left out of none, but put together
-		w.fresh = false
-		return &w.day.Spans[n-1]
-	}
-	w.day.Spans = append(w.day.Spans, PressureSpan{Source: source, FlowOnly: flowOnly, Unsure: unsure, Base: p, AfterCut: w.afterCut})
-	w.fresh, w.afterCut = false, false
-	return &w.day.Spans[n]
-}
-
-func put(cells []PressureCell, base, water, p, weight, at float64) []PressureCell {
-	bin, level := int(math.Floor(water/5)), int(math.Floor((p-base)*4+1e-6))
-	i := 0
-	for i < len(cells) && (cells[i].Bin < bin || cells[i].Bin == bin && cells[i].Level < level) {
-		i++
-	}
-	if i == len(cells) || cells[i].Bin != bin || cells[i].Level != level {
-		cells = append(cells, PressureCell{})
-		copy(cells[i+1:], cells[i:])
-		cells[i] = PressureCell{Bin: bin, Level: level}
-	}
-	c := &cells[i]
-	c.For += weight
-	share := weight / c.For
-	c.Water += share * (water - c.Water)
-	c.Pressure += share * (p - c.Pressure)
-	c.At += share * (at - c.At)
-	return cells
-}
-
-// mean is the temperature of the water: of flow and return by one source, else of a flow alone.
-func (w *pressureWatch) mean(b *Builder, t time.Time) (water float64, source string, flowOnly, ok bool) {
-	good := func(v value) bool { return v.seen && t.Sub(v.t) <= waterFresh }
-	rank, best := 0, -1
-	for i, s := range b.sources {
-		r := 0
-		if good(s.values[decode.Flow]) {
-			r = 2
-			if good(s.values[decode.Return]) {
-				r = 4
-			}
-			if s.name == w.owner {
-				r++
-			}
-		}
-		if r > rank || r == rank && r > 0 && s.name < b.sources[best].name {
-			rank, best = r, i
-		}
-	}
-	if best < 0 {
-		return 0, "", false, false
-	}
-	s := b.sources[best]
-	f := s.values[decode.Flow].v
-	if rank < 4 {
-		return f, s.name, true, true
-	}
-	return (f + s.values[decode.Return].v) / 2, s.name, false, true
-}
-
 func (w *pressureWatch) cut() {
 	w.last, w.recent, w.fresh, w.afterCut = pressed{}, w.recent[:0], true, true
-	w.since, w.switched, w.hotWater, w.burning = time.Time{}, time.Time{}, time.Time{}, false
+	w.since, w.switched, w.hotWater, w.burning, w.stands = time.Time{}, time.Time{}, time.Time{}, false, false
 }
 
 func (w *pressureWatch) end(at time.Time) PressureDay {

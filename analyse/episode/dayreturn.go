@@ -111,38 +111,36 @@ type returnCells struct {
 	hot        minutes // 1 while hot water was made, by the appliance's own word
 }
 
-func (w *returnWatch) take(b *Builder, p decode.Point, src *sourceValues, t time.Time, v float64) {
-	d := &w.day
-	d.from = b.days.from
+func (w *returnWatch) take(b *Builder, p decode.Point, src *sourceValues, v float64) {
+	d, day, t := &w.day, b.days.begins, b.at
 	switch p {
 	case decode.Flow, decode.Return:
-		i := slices.IndexFunc(d.water, func(x *waterDay) bool { return x.source == src.name })
-		if i < 0 {
-			i = len(d.water)
+		if src.water == 0 {
 			d.water = append(d.water, &waterDay{source: src.name})
+			src.water = len(d.water)
 		}
-		m := &d.water[i].flow
+		m := &d.water[src.water-1].flow
 		if p == decode.Return {
-			m = &d.water[i].ret
-			if len(b.hotWater.spans) > 0 && !b.hotWater.stale(t) {
+			m = &d.water[src.water-1].ret
+			if len(b.hotWater.spans) > 0 && !b.hotWater.stale(b.now) {
 				on := 0.0
 				if b.hotWater.on {
 					on = 1
 				}
-				d.hot.take(d.from, t, on, returnStands, true)
+				d.hot.take(day, t, on, returnStands, true)
 			}
 		}
-		m.take(d.from, t, v, returnStands, false)
+		m.take(day, t, v, returnStands, false)
 	case decode.Modulation:
 		if b.modulation.owner == src.name {
-			d.mod.take(d.from, t, v, burnerStands, true)
+			d.mod.take(day, t, v, burnerStands, true)
 		}
 	case decode.HeatPower:
 		if w.owner == "" {
 			w.owner = src.name
 		}
 		if w.owner == src.name {
-			d.power.take(d.from, t, v, burnerStands, true)
+			d.power.take(day, t, v, burnerStands, true)
 		}
 	}
 }

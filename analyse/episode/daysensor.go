@@ -78,16 +78,16 @@ type sensorWatch struct {
 // flagTrack is a 0/1 point as a hint: by any source.
 type flagTrack struct {
 	on      bool
-	last    time.Time
-	changed time.Time
-	rose    time.Time
+	last    moment
+	changed moment
+	rose    moment
 }
 
 // flagStands is how far apart two words of a hint may be for the time between them to count. Own proposal.
 const flagStands = 2 * time.Minute
 
-func (f *flagTrack) take(t time.Time, on bool) (ran time.Duration) {
-	if dt := t.Sub(f.last); f.on && dt > 0 && dt <= flagStands {
+func (f *flagTrack) take(t moment, on bool) (ran time.Duration) {
+	if dt := t.since(f.last); f.on && dt > 0 && dt <= flagStands {
 		ran = dt
 	}
 	if on != f.on {
@@ -103,11 +103,17 @@ func (f *flagTrack) take(t time.Time, on bool) (ran time.Duration) {
 // sensorTrack follows one series.
 type sensorTrack struct {
 	decode.Series
-	day  SensorDay
-	last value
-	prev value // the last reading that was another value
-	// rail, beyond and blank are when such a value last came, zero once another came after it.
-	rail, beyond, blank time.Time
+	pipe      bool    // flow or return
+	low, high float64 // where its converter's range ends
+	limits    jumpLimits
+	mates     []*sensorTrack // the sensors of the same source
+	pairs     []*sensorTrack // those of them whose water comes from where this one's goes, or goes there
+	twins     []*sensorTrack // another source's sensors of the same water
+	day       SensorDay
+	last      value
+	wasRailed bool // the last was at the end of the range
+	// rail, beyond and blank are when such a value last came, 0 once another came after it.
+	rail, beyond, blank moment
 
 	jump  jumpTrack
 	spike spikeTrack
@@ -128,31 +134,54 @@ func (w *sensorWatch) of(s decode.Series) *sensorTrack {
 			return x
 		}
 	}
-	x := &sensorTrack{Series: s}
+	x := &sensorTrack{Series: s, pipe: pipes(s.Point), limits: jumpLimitsOf(s.Point)}
+	x.low, x.high = SensorRails(s.Point)
+	for _, y := range w.list {
+		x.meet(y)
+		y.meet(x)
+	}
 	w.list = append(w.list, x)
 	return x
 }
 
-func (w *sensorWatch) reading(r decode.Reading) {
-	p := r.Series.Point
+// meet learns of another sensor.
+func (x *sensorTrack) meet(y *sensorTrack) {
+	switch {
+	case y.Source == x.Source:
+		x.mates = append(x.mates, y)
+		if x.pipe && (y.pipe || y.Point == decode.Cylinder) {
+			x.pairs = append(x.pairs, y)
+		}
+	case y.Point == x.Point:
+		x.twins = append(x.twins, y)
+	}
+}
+
+// reading takes a reading of a source, at t.
+func (w *sensorWatch) reading(src *sourceValues, p decode.Point, t moment, v float64) {
 	switch {
 	case p == decode.Flame:
-		ran := w.lit.take(r.Time, r.Value == 1)
+		ran := w.lit.take(t, v == 1)
 		for _, x := range w.list {
 			x.hold.lit += ran
 		}
 	case p == decode.HotWaterActive:
-		ran := w.tapped.take(r.Time, r.Value == 1)
+		ran := w.tapped.take(t, v == 1)
 		for _, x := range w.list {
 			x.hold.hotWater += ran
 		}
 	case sensed(p):
-		w.of(r.Series).take(w, r.Time, r.Value)
+		x := src.sensors[p]
+		if x == nil {
+			x = w.of(decode.Series{Source: src.name, Point: p})
+			src.sensors[p] = x
+		}
+		x.take(w, t, v)
 	}
 }
 
 // unmeasured takes an answer that is no measurement.
-func (w *sensorWatch) unmeasured(e *decode.Error, t time.Time) {
+func (w *sensorWatch) unmeasured(e *decode.Error, t moment) {
 	if !sensed(e.Series.Point) {
 		return
 	}
@@ -164,24 +193,24 @@ func (w *sensorWatch) unmeasured(e *decode.Error, t time.Time) {
 	case decode.NoAnswer:
 		x.day.Blank.stand(&x.blank, t, 0, x.last.v)
 	default:
-		x.day.PowerOn.add(t, powerOnC, x.last.v)
+		x.day.PowerOn.add(t.time(), powerOnC, x.last.v)
 	}
 }
 
 // stand counts an event that goes on from the last one at before, if nothing came between.
-func (e *SensorEvents) stand(before *time.Time, t time.Time, v, last float64) {
-	if dt := t.Sub(*before); !before.IsZero() && dt > 0 && dt <= railStands {
+func (e *SensorEvents) stand(before *moment, t moment, v, last float64) {
+	if dt := t.since(*before); *before != 0 && dt > 0 && dt <= railStands {
 		e.For += dt
 	}
-	e.add(t, v, last)
+	e.add(t.time(), v, last)
 	*before = t
 }
 
 // powerOnC is what a 1-Wire thermometer holds before its first conversion, °C (DS18B20 datasheet, scratchpad).
 const powerOnC = 85.0
 
-func (x *sensorTrack) take(w *sensorWatch, t time.Time, v float64) {
-	if x.last.seen && !t.After(x.last.t) {
+func (x *sensorTrack) take(w *sensorWatch, t moment, v float64) {
+	if x.last.seen && t <= x.last.t {
 		return // the same moment told twice
 	}
 	d := &x.day
@@ -195,12 +224,13 @@ func (x *sensorTrack) take(w *sensorWatch, t time.Time, v float64) {
 			d.Step = step
 		}
 	}
-	x.beyond, x.blank = time.Time{}, time.Time{}
-	x.railed(t, v)
+	x.beyond, x.blank = 0, 0
+	isRailed := v <= x.low || v >= x.high
+	x.railed(t, v, isRailed)
 	x.jumped(w, t, v)
 	x.spiked(w, t, v)
-	x.held(w, t, v)
-	x.last = value{v, t, true}
+	x.held(w, t, v, isRailed || x.wasRailed)
+	x.last, x.wasRailed = value{v, t, true}, isRailed
 }
 
 // SensorRails are where a converter's range ends: a value at or beyond them tells of an open or a shorted sensor: about −40
@@ -220,9 +250,9 @@ func SensorRails(p decode.Point) (low, high float64) {
 // railStands is how far apart two readings at a rail may be for the time between them to count. Own proposal.
 const railStands = 15 * time.Minute
 
-func (x *sensorTrack) railed(t time.Time, v float64) {
-	if !railed(x.Point, v) {
-		x.rail = time.Time{}
+func (x *sensorTrack) railed(t moment, v float64, is bool) {
+	if !is {
+		x.rail = 0
 		return
 	}
 	x.day.Rail.stand(&x.rail, t, v, x.last.v)
@@ -238,8 +268,8 @@ func railed(p decode.Point, v float64) bool {
 func (w *sensorWatch) cut() {
 	for _, x := range w.list {
 		x.closeHold()
-		x.last, x.prev, x.rail, x.jump, x.hold = value{}, value{}, time.Time{}, jumpTrack{}, holdTrack{}
-		x.beyond, x.blank, x.spike = time.Time{}, time.Time{}, spikeTrack{}
+		x.last, x.wasRailed, x.rail, x.jump, x.hold = value{}, false, 0, jumpTrack{}, holdTrack{}
+		x.beyond, x.blank, x.spike = 0, 0, spikeTrack{}
 	}
 	w.lit, w.tapped = flagTrack{}, flagTrack{}
 }

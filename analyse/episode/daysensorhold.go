@@ -17,7 +17,7 @@ const (
 // holdTrack is a stretch of one value under way.
 type holdTrack struct {
 	on            bool
-	from          time.Time
+	from          moment
 	n             int
 	pair, twin    spread // as of the last reading of the value
 	pairs, twins  spread // with what came since: the value itself may be about to move
@@ -32,13 +32,17 @@ type spread struct {
 	seen      bool
 }
 
-// stayed takes two values on end: what only one of them is, a jump, does not widen the range.
-func (s *spread) stayed(a, b float64) {
-	low, high := max(a, b), min(a, b)
+// stayed takes the lower and the higher of two values on end: what only one of them is, a jump, does not widen the range.
+func (s *spread) stayed(low, high float64) {
 	if !s.seen {
-		*s = spread{low, high, true}
+		*s = spread{high, low, true}
 	}
-	s.low, s.high = min(s.low, low), max(s.high, high)
+	if high < s.low {
+		s.low = high
+	}
+	if low > s.high {
+		s.high = low
+	}
 }
 
 // again begins anew with the value that is held.
@@ -48,9 +52,9 @@ func (h *holdTrack) again(last value) {
 
 // held follows the value, and tells the stretches of the others that it moved. Where nobody tells when hot water is made,
 // another source's sensor of the same pipe may see other water.
-func (x *sensorTrack) held(w *sensorWatch, t time.Time, v float64) {
+func (x *sensorTrack) held(w *sensorWatch, t moment, v float64, railed bool) {
 	switch h := &x.hold; {
-	case !h.on || !x.last.seen || t.Sub(x.last.t) > holdGap || v != x.last.v:
+	case !h.on || !x.last.seen || t.since(x.last.t) > holdGap || v != x.last.v:
 		if h.on && x.last.seen {
 			x.closeHold()
 		}
@@ -59,25 +63,25 @@ func (x *sensorTrack) held(w *sensorWatch, t time.Time, v float64) {
 		h.n++
 		h.pair, h.twin = h.pairs, h.twins
 	}
-	if !x.last.seen || railed(x.Point, v) || railed(x.Point, x.last.v) {
+	if !x.last.seen || railed {
 		return // it says nothing of the others
 	}
-	tapped := w.tapped.on || !w.tapped.changed.IsZero() && t.Sub(w.tapped.changed) <= jumpExcused
-	for _, y := range w.list {
-		if y == x {
-			continue
-		}
-		same := y.Source == x.Source
-		if same {
-			y.hold.single = false
-			y.hold.others = y.hold.others || x.last.seen && v != x.last.v && t.After(y.hold.from)
-		}
-		switch {
-		case same && pipes(x.Point) && (pipes(y.Point) || y.Point == decode.Cylinder):
-			y.hold.pairs.stayed(x.last.v, v)
-		case !same && x.Point == y.Point && !tapped && (!w.tapped.last.IsZero() || !pipes(x.Point)):
-			y.hold.twins.stayed(x.last.v, v)
-		}
+	moved, lower, higher := v != x.last.v, v, x.last.v
+	if lower > higher {
+		lower, higher = higher, lower
+	}
+	for _, y := range x.mates {
+		y.hold.single = false
+		y.hold.others = y.hold.others || moved && t > y.hold.from
+	}
+	for _, y := range x.pairs {
+		y.hold.pairs.stayed(lower, higher)
+	}
+	if len(x.twins) == 0 || w.tapped.on || t.within(jumpExcused, w.tapped.changed) || x.pipe && w.tapped.last == 0 {
+		return
+	}
+	for _, y := range x.twins {
+		y.hold.twins.stayed(lower, higher)
 	}
 }
 
@@ -86,10 +90,10 @@ func pipes(p decode.Point) bool { return p == decode.Flow || p == decode.Return 
 // closeHold keeps the stretch that ends with the last reading if it is the day's most telling.
 func (x *sensorTrack) closeHold() {
 	h := &x.hold
-	if !h.on || !x.last.seen || x.last.t.Sub(h.from) < holdLeast {
+	if !h.on || !x.last.seen || x.last.t.since(h.from) < holdLeast {
 		return
 	}
-	s := SensorHold{From: h.from, To: x.last.t, N: h.n, Value: x.last.v, Pair: h.pair.high - h.pair.low, Twin: h.twin.high - h.twin.low,
+	s := SensorHold{From: h.from.time(), To: x.last.t.time(), N: h.n, Value: x.last.v, Pair: h.pair.high - h.pair.low, Twin: h.twin.high - h.twin.low,
 		Others: h.others, Single: h.single, Lit: h.lit, HotWater: h.hotWater}
 	old := &x.day.Hold
 	tells := func(s *SensorHold) bool { return s.Pair >= holdMoved || s.Twin >= holdMoved }

@@ -43,7 +43,7 @@ const (
 type jumpTrack struct {
 	base   value // the last value that is believed
 	on     bool
-	from   time.Time // first reading of the departure
+	from   moment // first reading of the departure
 	lead   time.Duration
 	first  float64
 	now    float64
@@ -54,37 +54,44 @@ type jumpTrack struct {
 	high   float64
 }
 
-// limits of a point: least jump, fastest change a second, longest duration and gap. ok is false where none is told:
-// the water at an instantaneous outlet does jump.
-func jumpLimits(p decode.Point) (least, perSecond float64, lasts, gap time.Duration, ok bool) {
-	switch p {
-	case decode.Flow, decode.Return:
-		return jumpWater, waterKps, jumpLasts, jumpGap, true
-	case decode.Cylinder, decode.Outside, decode.Room:
-		return jumpAir, airKps, jumpLastsAir, jumpGapAir, true
-	case decode.Pressure:
-		return jumpBar, 0.2, jumpLasts, jumpGap, true // bar/s: own proposal, a filling loop does a tenth of it
-	}
-	return 0, 0, 0, 0, false
+// jumpLimits are those of a point. told is false where no jump is told: the water at an instantaneous outlet does jump.
+type jumpLimits struct {
+	told      bool
+	least     float64       // the least jump
+	perSecond float64       // the fastest change
+	lasts     time.Duration // the longest jump
+	gap       time.Duration // the longest time between two readings
 }
 
-func (x *sensorTrack) jumped(w *sensorWatch, t time.Time, v float64) {
-	least, perSecond, lasts, gap, ok := jumpLimits(x.Point)
-	if !ok {
+func jumpLimitsOf(p decode.Point) jumpLimits {
+	switch p {
+	case decode.Flow, decode.Return:
+		return jumpLimits{true, jumpWater, waterKps, jumpLasts, jumpGap}
+	case decode.Cylinder, decode.Outside, decode.Room:
+		return jumpLimits{true, jumpAir, airKps, jumpLastsAir, jumpGapAir}
+	case decode.Pressure:
+		return jumpLimits{true, jumpBar, 0.2, jumpLasts, jumpGap} // bar/s: own proposal, a filling loop does a tenth of it
+	}
+	return jumpLimits{}
+}
+
+func (x *sensorTrack) jumped(w *sensorWatch, t moment, v float64) {
+	l := &x.limits
+	if !l.told {
 		return
 	}
 	j := &x.jump
-	if !j.base.seen || x.last.seen && t.Sub(x.last.t) > gap {
+	if !j.base.seen || x.last.seen && t.since(x.last.t) > l.gap {
 		*j = jumpTrack{base: value{v, t, true}}
 		return
 	}
 	away := math.Abs(v - j.base.v)
 	if !j.on {
-		if away < least {
+		if away < l.least {
 			j.base = value{v, t, true}
 			return
 		}
-		*j = jumpTrack{base: j.base, on: true, from: t, lead: t.Sub(j.base.t), first: v, now: v, least: away, values: 1, twin: w.twinOf(x)}
+		*j = jumpTrack{base: j.base, on: true, from: t, lead: t.since(j.base.t), first: v, now: v, least: away, values: 1, twin: w.twinOf(x)}
 		if j.twin != nil {
 			j.low, j.high = j.twin.last.v, j.twin.last.v
 		}
@@ -93,13 +100,13 @@ func (x *sensorTrack) jumped(w *sensorWatch, t time.Time, v float64) {
 	if j.twin != nil {
 		j.low, j.high = min(j.low, j.twin.last.v), max(j.high, j.twin.last.v)
 	}
-	long := t.Sub(j.from)
+	long := t.since(j.from)
 	switch {
-	case long <= lasts && away <= max(jumpBack*j.least, least/3): // back
-		x.closeJump(w, t, v, max(j.lead, long), perSecond)
+	case long <= l.lasts && away <= max(jumpBack*j.least, l.least/3): // back
+		x.closeJump(w, t, v, max(j.lead, long), l.perSecond)
 		j = &x.jump
 		*j = jumpTrack{base: value{v, t, true}}
-	case long > lasts || (v-j.base.v)*(j.first-j.base.v) <= 0:
+	case long > l.lasts || (v-j.base.v)*(j.first-j.base.v) <= 0:
 		*j = jumpTrack{base: value{v, t, true}} // it is there now, or somewhere else
 	default:
 		if v != j.now {
@@ -114,16 +121,16 @@ func (x *sensorTrack) jumped(w *sensorWatch, t time.Time, v float64) {
 
 // closeJump counts a jump that was too fast for what it is of. slack is the longest time that either of its sides may
 // have taken, by the readings around it.
-func (x *sensorTrack) closeJump(w *sensorWatch, t time.Time, v float64, slack time.Duration, perSecond float64) {
+func (x *sensorTrack) closeJump(w *sensorWatch, t moment, v float64, slack time.Duration, perSecond float64) {
 	j := &x.jump
 	fast := j.least >= perSecond*slack.Seconds()
-	still := j.twin != nil && !w.tapped.last.IsZero() && j.least >= twinLeast && t.Sub(j.twin.last.t) <= max(2*twinLooks, t.Sub(j.from)/2) && t.Sub(j.from) >= twinLooks && j.high-j.low <= twinStill*j.least
-	sharp := j.least >= twinLeast && t.Sub(j.from) <= jumpSamples*jumpSharpGap && max(j.lead, t.Sub(x.last.t)) <= jumpSharpGap && math.Abs(v-j.base.v) <= jumpSharp*j.least
+	still := j.twin != nil && w.tapped.last != 0 && j.least >= twinLeast && t.since(j.twin.last.t) <= max(2*twinLooks, t.since(j.from)/2) && t.since(j.from) >= twinLooks && j.high-j.low <= twinStill*j.least
+	sharp := j.least >= twinLeast && t.since(j.from) <= jumpSamples*jumpSharpGap && max(j.lead, t.since(x.last.t)) <= jumpSharpGap && math.Abs(v-j.base.v) <= jumpSharp*j.least
 	if !fast && !still && !sharp {
 		return
 	}
 	if j.first == powerOnC {
-		x.day.PowerOn.add(j.from, j.first, j.base.v)
+		x.day.PowerOn.add(j.from.time(), j.first, j.base.v)
 		return
 	}
 	if water := x.Point == decode.Flow || x.Point == decode.Return; water && w.excuses(j.from, j.first > j.base.v, !fast && !sharp, j.base.t) {
@@ -131,25 +138,24 @@ func (x *sensorTrack) closeJump(w *sensorWatch, t time.Time, v float64, slack ti
 		return
 	}
 	e := &x.day.Jumps
-	e.add(j.from, j.first, j.base.v)
+	e.add(j.from.time(), j.first, j.base.v)
 	if d := j.first - j.base.v; math.Abs(d) > math.Abs(e.Most) {
 		e.Most = d
 	}
 }
 
 // excuses tells whether water that was standing, or was heated or cooled by itself, may have passed just then.
-func (w *sensorWatch) excuses(t time.Time, warmer, slow bool, base time.Time) bool {
-	recent := func(at time.Time, within time.Duration) bool { return !at.IsZero() && t.Sub(at) <= within }
-	if w.tapped.on || recent(w.tapped.changed, jumpExcused) {
+func (w *sensorWatch) excuses(t moment, warmer, slow bool, base moment) bool {
+	if w.tapped.on || t.within(jumpExcused, w.tapped.changed) {
 		return true
 	}
-	if slow && recent(w.lit.changed, jumpExcused) && !w.lit.changed.After(base) {
+	if slow && t.within(jumpExcused, w.lit.changed) && w.lit.changed <= base {
 		return true // only the other sensor speaks against it: an exchanger may be hot or cold by itself
 	}
 	if warmer { // a stop warms nothing at once, and may be the control's answer to the jump itself
-		return recent(w.lit.rose, jumpExcusedWarm)
+		return t.within(jumpExcusedWarm, w.lit.rose)
 	}
-	return recent(w.lit.changed, jumpExcused)
+	return t.within(jumpExcused, w.lit.changed)
 }
 
 // twinOf is another source's sensor of the same water, the first by name that is fresh.

@@ -24,64 +24,84 @@ const (
 	spikeOther = 0.15
 )
 
-// spikeTrack holds the last values of a sensor, the oldest first.
+// spikeTrack holds the last values of a sensor.
 type spikeTrack struct {
-	n    int
-	last [2*spikeAround + 1]value
+	n    int // of last, those that are filled
+	from int // the oldest of them
+	fits int // of the intervals up to the newest, how many on end are of a fitting pace
+	last [spikeLast]value
+}
+
+// spikeLast is the number of values looked at.
+const spikeLast = 2*spikeAround + 1
+
+// at is the i-th value, the oldest being the first.
+func (s *spikeTrack) at(i int) *value {
+	if i += s.from; i >= spikeLast {
+		i -= spikeLast
+	}
+	return &s.last[i]
+}
+
+// push takes a value.
+func (s *spikeTrack) push(t moment, v float64) {
+	if s.n > 0 {
+		if gap := t.since(s.at(s.n - 1).t); gap <= spikeOften || gap > spikeSeldom {
+			s.fits = 0
+		} else {
+			s.fits++
+		}
+	}
+	if s.n < spikeLast {
+		s.n++
+	} else if s.from++; s.from == spikeLast {
+		s.from = 0
+	}
+	*s.at(s.n - 1) = value{v, t, true}
 }
 
 // spiked takes a value, and looks at the one that now has its neighbours on both sides.
-func (x *sensorTrack) spiked(w *sensorWatch, t time.Time, v float64) {
-	if !pipes(x.Point) {
+func (x *sensorTrack) spiked(w *sensorWatch, t moment, v float64) {
+	if !x.pipe {
 		return
 	}
 	s := &x.spike
-	if s.n == len(s.last) {
-		copy(s.last[:], s.last[1:])
-		s.n--
-	}
-	s.last[s.n] = value{v, t, true}
-	if s.n++; s.n < len(s.last) {
+	s.push(t, v)
+	if s.fits < spikeLast-1 {
 		return
 	}
-	mid := s.last[spikeAround]
+	mid := *s.at(spikeAround)
 	off, ok := s.off()
 	if !ok || math.Abs(off) < spikeLeast || mid.v == powerOnC {
 		return
 	}
-	near := s.last[spikeAround-1].t
-	if w.tapped.on || !w.tapped.changed.IsZero() && !w.tapped.changed.Before(near.Add(-jumpExcused)) ||
-		!w.lit.changed.IsZero() && !w.lit.changed.Before(near) && w.lit.changed.Before(s.last[spikeAround+1].t) {
+	near := s.at(spikeAround - 1).t
+	if w.tapped.on || near.within(jumpExcused, w.tapped.changed) ||
+		w.lit.changed != 0 && w.lit.changed >= near && w.lit.changed < s.at(spikeAround+1).t {
 		return // a tap's water, or a burner that just came on
 	}
-	for _, y := range w.list {
-		if y != x && y.Source == x.Source && pipes(y.Point) && y.spike.movedAt(mid.t, spikeOther*math.Abs(off)) {
+	for _, y := range x.pairs {
+		if y.pipe && y.spike.movedAt(mid.t, spikeOther*math.Abs(off)) {
 			return
 		}
 	}
-	x.day.Spikes.add(mid.t, mid.v, s.last[spikeAround-1].v)
+	x.day.Spikes.add(mid.t.time(), mid.v, s.at(spikeAround-1).v)
 	if math.Abs(off) > math.Abs(x.day.Spikes.Most) {
 		x.day.Spikes.Most = off
 	}
 }
 
-// off is how far the middle value is from the line through its neighbours; ok is false where they are not calm, or not
-// read at a fitting pace.
+// off is how far the middle value is from the line through its neighbours; ok is false where they are not calm.
 func (s *spikeTrack) off() (k float64, ok bool) {
-	a, m, b := s.last[spikeAround-1], s.last[spikeAround], s.last[spikeAround+1]
-	slope := (b.v - a.v) / b.t.Sub(a.t).Seconds()
-	k = m.v - a.v - slope*m.t.Sub(a.t).Seconds()
+	a, m, b := s.at(spikeAround-1), s.at(spikeAround), s.at(spikeAround+1)
+	slope := (b.v - a.v) / b.t.since(a.t).Seconds()
+	k = m.v - a.v - slope*m.t.since(a.t).Seconds()
 	calm := min(spikeCalm, spikeCalmShare*math.Abs(k))
 	if math.Abs(b.v-a.v) > calm {
 		return 0, false
 	}
-	for i := range s.last {
-		if i > 0 {
-			if gap := s.last[i].t.Sub(s.last[i-1].t); gap <= spikeOften || gap > spikeSeldom {
-				return 0, false
-			}
-		}
-		if i != spikeAround && math.Abs(s.last[i].v-(a.v+b.v)/2) > 2*calm {
+	for i := range spikeLast {
+		if i != spikeAround && math.Abs(s.at(i).v-(a.v+b.v)/2) > 2*calm {
 			return 0, false
 		}
 	}
@@ -89,9 +109,10 @@ func (s *spikeTrack) off() (k float64, ok bool) {
 }
 
 // movedAt tells whether a value near t is further than limit from those around it, K.
-func (s *spikeTrack) movedAt(t time.Time, limit float64) bool {
+func (s *spikeTrack) movedAt(t moment, limit float64) bool {
 	for i := 1; i+1 < s.n; i++ {
-		if d := s.last[i].t.Sub(t); d > -spikeSeldom && d < spikeSeldom && math.Abs(s.last[i].v-(s.last[i-1].v+s.last[i+1].v)/2) > limit {
+		d := s.at(i).t.since(t)
+		if d > -spikeSeldom && d < spikeSeldom && math.Abs(s.at(i).v-(s.at(i-1).v+s.at(i+1).v)/2) > limit {
 			return true
 		}
 	}

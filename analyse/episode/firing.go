@@ -108,7 +108,7 @@ func (b *Builder) light(t time.Time) {
 	}
 	b.riseTail.on = false
 	b.firing.rise.begin(b, t)
-	if v := b.of(b.flame.owner).values[decode.Flow]; v.seen && since(t, v.t) <= settlePair {
+	if v := b.of(b.flame.owner).values[decode.Flow]; v.seen && v.age(t) <= settlePair {
 		b.firing.flowSource, b.firing.flowSourceOK, b.firing.FlowStart = b.flame.owner, true, v.v
 	}
 }
@@ -142,10 +142,10 @@ func (b *Builder) burnModulation(t time.Time, v float64) {
 		return
 	}
 	if f.modLast.seen {
-		f.modSum += f.modLast.v * since(t, f.modLast.t).Seconds()
-		f.modFor += since(t, f.modLast.t)
+		f.modSum += f.modLast.v * f.modLast.age(t).Seconds()
+		f.modFor += f.modLast.age(t)
 	}
-	f.modLast = value{v, t, true}
+	f.modLast = value{v, momentOf(t), true}
 	f.MinModulation = min(f.MinModulation, v)
 	f.ModulationSeen = true
 }
@@ -169,7 +169,7 @@ func (b *Builder) burnWater(p *settler, src string, point decode.Point, t time.T
 			f.FlowMax = max(f.FlowMax, v)
 		}
 	}
-	if f.flowSource == src && p.flow.seen && p.ret.seen && since(t, p.ret.t) <= settlePair && since(t, p.flow.t) <= settlePair {
+	if f.flowSource == src && p.flow.seen && p.ret.seen && p.ret.age(t) <= settlePair && p.flow.age(t) <= settlePair {
 		f.DeltaEnd, f.DeltaSeen = p.flow.v-p.ret.v, true
 	}
 	if b.setpoint.fresh(t) {

@@ -55,7 +55,7 @@ func (b *Builder) excessWater(source string, t time.Time, v float64) {
 		w.own, w.other, w.now = false, false, Excess{Resumed: true}
 		return
 	}
-	if !w.on || !b.setpoint.seen || since(t, b.setpoint.t) > setpointStands {
+	if !w.on || !b.setpoint.seen || b.setpoint.age(t) > setpointStands {
 		return
 	}
 	switch {

@@ -79,7 +79,7 @@ func (w *riseWatch) begin(b *Builder, lit time.Time) {
 	w.lit = lit
 	for _, s := range b.sources {
 		for _, p := range []decode.Point{decode.Return, decode.Flow} {
-			if v := s.values[p]; v.seen && lit.Sub(v.t) <= settlePair {
+			if v := s.values[p]; v.seen && v.age(lit) <= settlePair {
 				w.take(s.name, p, lit, v.v)
 			}
 		}
@@ -135,15 +135,15 @@ func (x *risePart) takeFlow(t time.Time, in time.Duration, v float64) {
 		x.first60 = max(x.first60, v-x.flow0)
 	}
 	for i := len(x.ring) - 1; i >= 0; i-- { // the newest that is old enough
-		if o := x.ring[i]; o.seen && since(t, o.t) >= riseOver {
-			x.fastest = max(x.fastest, (v-o.v)/since(t, o.t).Minutes())
+		if o := x.ring[i]; o.seen && o.age(t) >= riseOver {
+			x.fastest = max(x.fastest, (v-o.v)/o.age(t).Minutes())
 			break
 		}
 	}
 	// Readings that come faster than the ring can hold for riseOver are thinned.
-	if n := len(x.ring) - 1; !x.ring[n].seen || since(t, x.ring[n].t) >= riseOver/time.Duration(n-1) {
+	if n := len(x.ring) - 1; !x.ring[n].seen || x.ring[n].age(t) >= riseOver/time.Duration(n-1) {
 		copy(x.ring[:], x.ring[1:])
-		x.ring[n] = value{v, t, true}
+		x.ring[n] = value{v, momentOf(t), true}
 	}
 }
 

@@ -78,7 +78,7 @@ func (b *Builder) startState(t time.Time) Start {
 }
 
 func (v value) within(t time.Time, d time.Duration) Maybe {
-	if !v.seen || since(t, v.t) > d {
+	if !v.seen || v.age(t) > d {
 		return Maybe{}
 	}
 	return Maybe{float32(v.v), true}

@@ -23,11 +23,11 @@ func (b *Builder) endByLoss(w *faultWatch) {
 // since that ended for no reason known, these were lost.
 func (b *Builder) flameLosses(t time.Time, v float64) {
 	before := b.losses
-	b.losses = value{v, t, true}
+	b.losses = value{v, momentOf(t), true}
 	if !before.seen || v <= before.v {
 		return
 	}
-	n, from := int(v-before.v), before.t.Add(-endSlack)
+	n, from := int(v-before.v), before.t.time().Add(-endSlack)
 	var unknown []*Firing
 	for i := len(b.firings) - 1; i >= 0 && b.firings[i].To.After(from); i-- {
 		switch f := &b.firings[i]; {

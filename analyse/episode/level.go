@@ -1,6 +1,9 @@
 package episode
 
-import "time"
+import (
+	"math"
+	"time"
+)
 
 // holdAtLeast is the shortest time for which a state is taken to hold without a new reading: OpenTherm's own time
 // after which a master calls the bus faulty (OpenTherm Protocol Specification v2.2, 2.3).
@@ -35,6 +38,7 @@ type level struct {
 	known   bool
 	on      bool
 	last    time.Time
+	until   moment // how long the last reading stands
 	changed time.Time
 	cadence Cadence
 	spans   []Span
@@ -72,7 +76,7 @@ func (l *level) update(t time.Time, on bool) (c change, lost bool, lastSeen time
 		}
 	}
 	first := !l.known
-	l.known, l.last = true, t
+	l.known, l.last, l.until = true, t, momentOf(t)+moment(l.hold())
 	if first {
 		l.sight = append(l.sight, Span{From: t})
 	}
@@ -110,12 +114,12 @@ func (l *level) cut() {
 }
 
 // stale tells whether the level is not known at t.
-func (l *level) stale(t time.Time) bool { return !l.known || since(t, l.last) > l.hold() }
+func (l *level) stale(t time.Time) bool { return !l.known || moment(t.UnixNano()) > l.until }
 
 // value is one analogue point of one source, the last reading only.
 type value struct {
 	v    float64
-	t    time.Time
+	t    moment
 	seen bool
 }
 
@@ -123,7 +127,15 @@ type value struct {
 // outside temperature and pressure are asked for rarely, but hardly change in this time.
 const freshFor = 10 * time.Minute
 
-func (v value) fresh(t time.Time) bool { return v.seen && since(t, v.t) <= freshFor }
+func (v value) fresh(t time.Time) bool { return v.seen && v.age(t) <= freshFor }
+
+// age is how long before t the value came; without a value longer than any limit.
+func (v value) age(t time.Time) time.Duration {
+	if v.t == 0 {
+		return math.MaxInt64
+	}
+	return time.Duration(t.UnixNano() - int64(v.t))
+}
 
 func (v value) at(t time.Time) *float64 {
 	if !v.fresh(t) {

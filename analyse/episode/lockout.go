@@ -161,7 +161,7 @@ func (b *Builder) atRail(p decode.Point, src *sourceValues, t time.Time, v float
 	if p != decode.Flow && p != decode.Return {
 		return
 	}
-	src.rail = value{v, t, true}
+	src.rail = value{v, momentOf(t), true}
 	if b.onset != nil && src.name == b.fault.owner {
 		b.onset.water(t, v)
 	}
@@ -226,10 +226,10 @@ func (b *Builder) faultDetail() {
 		return
 	}
 	// What was read before the onset is of the time before, unless it names a cause already.
-	early := func(v ownedValue) bool { return v.t.Before(w.From) }
+	early := func(v ownedValue) bool { return v.t < momentOf(w.From) }
 	flags := int(b.flags.v)
 	if b.flags.seen && (w.Flags < 0 || w.Flags&flagCauses == 0) &&
-		(!early(b.flags) || flags&flagCauses != 0 && w.From.Sub(b.flags.t) <= detailWithin) {
+		(!early(b.flags) || flags&flagCauses != 0 && b.flags.age(w.From) <= detailWithin) {
 		w.Flags = flags
 	}
 	if b.code.seen && w.Code <= 0 && !early(b.code) {

@@ -57,7 +57,7 @@ func (b *Builder) outputPower(src string, t time.Time, kw float64) {
 	if !b.cfg.HeatPump || o.flame {
 		return
 	}
-	o.power = value{kw, t, true}
+	o.power = value{kw, momentOf(t), true}
 	on := kw >= powerRuns
 	o.running = on
 	b.flameLevel(src, t, on)
@@ -106,7 +106,7 @@ func (o *outputWatch) forget() {
 func (b *Builder) outputWater(src *sourceValues, t time.Time) {
 	o := &b.output
 	f, r := &src.pair.flow, &src.pair.ret
-	if !b.cfg.HeatPump || o.flame || o.owner != src.name || o.byPower(t) || !f.seen || !r.seen || since(t, f.t) > settlePair || since(t, r.t) > settlePair {
+	if !b.cfg.HeatPump || o.flame || o.owner != src.name || o.byPower(t) || !f.seen || !r.seen || f.age(t) > settlePair || r.age(t) > settlePair {
 		return
 	}
 	for len(o.trace) > 0 && since(t, o.trace[0].t) > 2*outputLate {

@@ -154,7 +154,7 @@ func (b *Builder) watchOverrun(t time.Time, before bool, use Use) {
 // overrunWater gives the watch a source's flow and return.
 func (b *Builder) overrunWater(p decode.Point, src *sourceValues, t time.Time) {
 	f, r := &src.pair.flow, &src.pair.ret
-	if b.overrun.on && p == decode.Flow && f.seen && r.seen && since(t, r.t) <= settlePair {
+	if b.overrun.on && p == decode.Flow && f.seen && r.seen && r.age(t) <= settlePair {
 		b.overrun.look(src.name, t, f.v, r.v)
 	}
 }

@@ -94,7 +94,7 @@ func (p Piece) runs(all []Run) []Run {
 // borders.
 type clipped struct {
 	Span
-	before, after bool
+	Before, After bool
 }
 
 // clip cuts spans to the piece.
@@ -106,9 +106,9 @@ func (p Piece) clip(spans []Span) []clipped {
 		}
 		x := clipped{Span: s}
 		if !p.whole() {
-			x.before, x.after = s.From.Before(p.From), !s.To.Before(p.To)
+			x.Before, x.After = s.From.Before(p.From), !s.To.Before(p.To)
 			x.From, x.To = later(s.From, p.From), earlier(s.To, p.To)
-			if x.before {
+			if x.Before {
 				x.Cut = false
 			}
 		}
@@ -120,48 +120,49 @@ func (p Piece) clip(spans []Span) []clipped {
 // appendBits goes on with the spans of the next piece.
 func appendBits(spans []Span, open bool, next []clipped) ([]Span, bool) {
 	for _, x := range next {
-		if n := len(spans) - 1; x.before && open && n >= 0 {
+		if n := len(spans) - 1; x.Before && open && n >= 0 {
 			spans[n].To, spans[n].Open = x.To, x.Open
 		} else {
 			spans = append(spans, x.Span)
 		}
-		open = x.after
+		open = x.After
 	}
 	return spans, open && len(next) > 0
 }
 
-// Part is what one piece found: small, whatever the number of readings.
+// Part is what one piece found: small, whatever the number of readings. Nobody but [Join] reads it; fields are
+// exported, here and in what they hold, so that a part can be kept in a file until the record has grown.
 type Part struct {
-	piece                               Piece
-	flame, demand, heatActive, hotWater levelPart
-	draw, supply, pump, fault           levelPart
-	flameCadence                        []CadenceBin
-	firings                             []Firing
-	sights                              []Sight // those by shape
-	attempts                            []Attempt
-	lockouts                            []Lockout
-	overruns                            []Overrun
-	unmet                               []unmetFound
-	reheats                             []clipped
-	cylinder, outputFlame, outputPower  bool
-	days                                []Day
-	buses                               []busPart
-	starts                              []startCount // across the silences that end in the piece
+	Piece                               Piece
+	Flame, Demand, HeatActive, HotWater levelPart
+	Draw, Supply, Pump, Fault           levelPart
+	FlameCadence                        []CadenceBin
+	Firings                             []Firing
+	Sights                              []Sight // those by shape
+	Attempts                            []Attempt
+	Lockouts                            []Lockout
+	Overruns                            []Overrun
+	Unmet                               []unmetFound
+	Reheats                             []clipped
+	Cylinder, OutputFlame, OutputPower  bool
+	Days                                []Day
+	Buses                               []busPart
+	Starts                              []startsAcross
 }
 
 // levelPart is what a piece keeps of a level.
 type levelPart struct {
-	seen         bool
-	owner        string
-	spans, sight []clipped
+	Seen         bool
+	Owner        string
+	Spans, Sight []clipped
 }
 
 // busPart is what a piece keeps of a bus.
 type busPart struct {
-	source      string
-	ever        bool
-	first, last time.Time // lines
-	found       []foundSilence
+	Source      string
+	Ever        bool
+	First, Last time.Time // lines
+	Found       []foundSilence
 }
 
 func (p Piece) level(l *level) levelPart {
@@ -175,6 +176,7 @@ func NewPiece(cfg Config, p Piece) *Builder {
 	b.piece = p
 	if !p.whole() {
 		b.edge = p.From
+		b.days.last = momentOf(p.To)
 	}
 	return b
 }
@@ -194,61 +196,61 @@ func (b *Builder) Part(to time.Time) *Part {
 	b.settleBrief(to, true)
 	b.settlePending(to, true)
 	b.endFiring(b.flame.last, EndRecord)
-	out := &Part{piece: p, buses: b.busParts(to)}
+	out := &Part{Piece: p, Buses: b.busParts(to)}
 	for _, s := range b.byShape() {
 		if s.Basis == ByShape || s.Basis == "" {
 			for _, x := range p.clip([]Span{s.Span}) {
 				s.Span = x.Span
-				out.sights = append(out.sights, s)
+				out.Sights = append(out.Sights, s)
 			}
 		}
 	}
 	for _, l := range b.finishLockouts() {
 		if p.meets(l.Span) {
-			out.lockouts = append(out.lockouts, l)
+			out.Lockouts = append(out.Lockouts, l)
 		}
 	}
 	for _, f := range b.firings {
 		if p.whole() || f.To.After(p.From.Add(-nearBorder)) && f.From.Before(p.To) {
-			out.firings = append(out.firings, f)
+			out.Firings = append(out.Firings, f)
 		}
 	}
 	for _, a := range b.tries.list {
 		if p.owns(a.At) {
-			out.attempts = append(out.attempts, a)
+			out.Attempts = append(out.Attempts, a)
 		}
 	}
 	b.overrun.stop()
 	for _, o := range b.overrun.found {
 		if p.owns(o.From) {
-			out.overruns = append(out.overruns, o)
+			out.Overruns = append(out.Overruns, o)
 		}
 	}
 	b.unmet.stop(true)
 	for _, u := range b.unmet.found {
 		if p.owns(u.From) {
-			out.unmet = append(out.unmet, u)
+			out.Unmet = append(out.Unmet, u)
 		}
 	}
 	for _, d := range b.days.finish(to, b.usesInPiece()) {
 		if p.owns(d.From) {
-			out.days = append(out.days, d)
+			out.Days = append(out.Days, d)
 		}
 	}
 	for _, c := range b.starts {
 		across := slices.DeleteFunc(slices.Clone(c.across), func(x countedSilence) bool { return !p.owns(x.To) })
 		if len(across) > 0 {
-			out.starts = append(out.starts, startCount{source: c.source, across: across})
+			out.Starts = append(out.Starts, startsAcross{c.source, across})
 		}
 	}
 	b.reheats.end()
-	out.reheats, out.cylinder = p.clip(b.reheats.found), b.reheats.seen
-	out.outputFlame, out.outputPower = b.output.flame, b.output.power.seen
-	out.flame, out.demand, out.heatActive, out.hotWater = p.level(&b.flame), p.level(&b.demand), p.level(&b.heatActive), p.level(&b.hotWater)
-	out.draw, out.supply, out.pump = p.level(&b.draw), p.level(&b.supply), p.level(&b.pump)
-	out.fault = p.level(&b.fault)
-	out.flame.spans = nil // firings tell them
-	out.flameCadence = b.flame.cadence.Bins()
+	out.Reheats, out.Cylinder = p.clip(b.reheats.found), b.reheats.seen
+	out.OutputFlame, out.OutputPower = b.output.flame, b.output.power.seen
+	out.Flame, out.Demand, out.HeatActive, out.HotWater = p.level(&b.flame), p.level(&b.demand), p.level(&b.heatActive), p.level(&b.hotWater)
+	out.Draw, out.Supply, out.Pump = p.level(&b.draw), p.level(&b.supply), p.level(&b.pump)
+	out.Fault = p.level(&b.fault)
+	out.Flame.Spans = nil // firings tell them
+	out.FlameCadence = b.flame.cadence.Bins()
 	return out
 }
 
@@ -282,14 +284,14 @@ func (b *Builder) busParts(to time.Time) []busPart {
 		if b.piece.whole() {
 			length = to.Sub(b.began)
 		}
-		x := busPart{source: w.source, ever: w.ever, first: w.first}
+		x := busPart{Source: w.source, Ever: w.ever, First: w.first}
 		if w.ever {
-			x.last = w.last
+			x.Last = w.last
 		}
 		least := max(holdIntervals*w.cadence.Median(), habit(w.found, length))
 		for _, s := range w.found {
 			if s.Duration() >= least && b.piece.meets(s.Span) {
-				x.found = append(x.found, s)
+				x.Found = append(x.Found, s)
 			}
 		}
 		out = append(out, x)

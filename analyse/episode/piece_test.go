@@ -229,3 +229,39 @@ func TestWhatLastsForDaysIsOne(t *testing.T) {
 		}
 	}
 }
+
+// A reheat that goes on over midnight is one, in the day in which it ends, as in one pass over both days.
+func TestReheatOverMidnight(t *testing.T) {
+	from := time.Date(2026, 1, 12, 0, 0, 0, 0, time.UTC)
+	to := from.Add(48 * time.Hour)
+	cfg := Config{Runs: []Run{{ID: 1, From: from, To: to, Live: true, Sources: []string{"boiler"}}}, Buses: []string{"boiler"}, HotWaterMade: true, Draws: Reheat}
+	var readings []decode.Reading
+	store := 45.0
+	for at := from; at.Before(to); at = at.Add(10 * time.Second) {
+		on := 0.0
+		if in := at.Sub(from); in >= 23*time.Hour+30*time.Minute && in < 24*time.Hour+40*time.Minute {
+			on = 1
+			store += 15.0 / 420
+		}
+		for _, x := range []struct {
+			p decode.Point
+			v float64
+		}{{decode.Flame, on}, {decode.HotWaterActive, on}, {decode.Cylinder, store}, {decode.Flow, 30 + 45*on}, {decode.Return, 30 + 30*on}} {
+			readings = append(readings, decode.Reading{Time: at, Series: decode.Series{Source: "boiler", Point: x.p}, Value: x.v, Quality: decode.Good})
+		}
+	}
+	count := func(f *Facts) (days []int) {
+		for _, d := range f.Days {
+			n := 0
+			for _, s := range d.Cylinder.Sources {
+				n += len(s.Reheats)
+			}
+			days = append(days, n)
+		}
+		return days
+	}
+	whole, pieces := count(inOneGo(cfg, readings, from, to)), count(byPieces(cfg, readings, from, to))
+	if fmt.Sprint(whole) != fmt.Sprint(pieces) || fmt.Sprint(whole) != "[0 1]" {
+		t.Errorf("reheats by day: %v in one pass, %v by pieces, want [0 1]", whole, pieces)
+	}
+}

@@ -14,7 +14,7 @@ func Join(cfg Config, parts []*Part, from, to time.Time) *Facts {
 	var joins joiner
 	n := 0
 	for _, p := range parts {
-		n += len(p.firings)
+		n += len(p.Firings)
 	}
 	b.firings = make([]Firing, 0, n)
 	for _, p := range parts {
@@ -61,42 +61,42 @@ func (j *joiner) part(b *Builder, p *Part) {
 	for i, x := range []struct {
 		into *level
 		from *levelPart
-	}{{&b.flame, &p.flame}, {&b.demand, &p.demand}, {&b.heatActive, &p.heatActive}, {&b.hotWater, &p.hotWater},
-		{&b.draw, &p.draw}, {&b.supply, &p.supply}, {&b.pump, &p.pump}, {&b.fault, &p.fault}} {
+	}{{&b.flame, &p.Flame}, {&b.demand, &p.Demand}, {&b.heatActive, &p.HeatActive}, {&b.hotWater, &p.HotWater},
+		{&b.draw, &p.Draw}, {&b.supply, &p.Supply}, {&b.pump, &p.Pump}, {&b.fault, &p.Fault}} {
 		l, open := x.into, &j.levels[i]
-		if x.from.seen {
-			l.seen, l.owner = true, x.from.owner
+		if x.from.Seen {
+			l.seen, l.owner = true, x.from.Owner
 		}
-		l.spans, open.spans = appendBits(l.spans, open.spans, x.from.spans)
-		l.sight, open.sight = appendBits(l.sight, open.sight, x.from.sight)
+		l.spans, open.spans = appendBits(l.spans, open.spans, x.from.Spans)
+		l.sight, open.sight = appendBits(l.sight, open.sight, x.from.Sight)
 	}
-	for _, x := range p.flameCadence {
+	for _, x := range p.FlameCadence {
 		b.flame.cadence.AddBin(x)
 	}
-	b.reheats.found, j.reheats = appendBits(b.reheats.found, j.reheats, p.reheats)
-	b.reheats.seen = b.reheats.seen || p.cylinder
-	b.output.flame = b.output.flame || p.outputFlame
-	b.output.power.seen = b.output.power.seen || p.outputPower
+	b.reheats.found, j.reheats = appendBits(b.reheats.found, j.reheats, p.Reheats)
+	b.reheats.seen = b.reheats.seen || p.Cylinder
+	b.output.flame = b.output.flame || p.OutputFlame
+	b.output.power.seen = b.output.power.seen || p.OutputPower
 	j.firings(b, p)
 	j.lockouts(b, p)
 	j.unmet(b, p)
-	for _, s := range p.sights {
-		if n := len(j.sights) - 1; n >= 0 && !p.whole() && s.From.Equal(p.piece.From) && goesOn(j.sights[n], s) {
+	for _, s := range p.Sights {
+		if n := len(j.sights) - 1; n >= 0 && !p.whole() && s.From.Equal(p.Piece.From) && goesOn(j.sights[n], s) {
 			j.sights[n].To = s.To
 			continue
 		}
 		j.sights = append(j.sights, s)
 	}
-	b.tries.list = append(b.tries.list, p.attempts...)
-	b.overrun.found = append(b.overrun.found, p.overruns...)
-	b.days.days = append(b.days.days, p.days...)
-	for _, c := range p.starts {
-		own := b.startsOf(c.source)
-		own.across = append(own.across, c.across...)
+	b.tries.list = append(b.tries.list, p.Attempts...)
+	b.overrun.found = append(b.overrun.found, p.Overruns...)
+	b.days.days = append(b.days.days, p.Days...)
+	for _, c := range p.Starts {
+		own := b.startsOf(c.Source)
+		own.across = append(own.across, c.Across...)
 	}
 }
 
-func (p *Part) whole() bool { return p.piece.whole() }
+func (p *Part) whole() bool { return p.Piece.whole() }
 
 // goesOn tells whether a sight is the same as the one before, but for midnight.
 func goesOn(x, y Sight) bool {
@@ -108,7 +108,7 @@ func goesOn(x, y Sight) bool {
 // firings takes those of a part. One that the part before saw is the same where both overlap.
 func (j *joiner) firings(b *Builder, p *Part) {
 	before := len(b.firings)
-	for _, f := range p.firings {
+	for _, f := range p.Firings {
 		if p.whole() {
 			b.firings = append(b.firings, f)
 			continue
@@ -123,14 +123,14 @@ func (j *joiner) firings(b *Builder, p *Part) {
 		switch {
 		case i >= 0:
 			switch g := &b.firings[i]; {
-			case g.Open && f.To.After(g.To) && f.Basis != ByShape && p.piece.sawBegin(f):
-				*g = p.piece.seenWhole(*g, f)
+			case g.Open && f.To.After(g.To) && f.Basis != ByShape && p.Piece.sawBegin(f):
+				*g = p.Piece.seenWhole(*g, f)
 			case g.Open && f.To.After(g.To):
 				*g = extended(*g, f)
-			case g.To.After(p.piece.From.Add(Tail - watchedAfter)): // the earlier piece did not watch it for long enough after it
+			case g.To.After(p.Piece.From.Add(Tail - watchedAfter)): // the earlier piece did not watch it for long enough after it
 				g.watched(f)
 			}
-		case !f.From.Before(p.piece.From.Add(-nearBorder)):
+		case !f.From.Before(p.Piece.From.Add(-nearBorder)):
 			b.firings = append(b.firings, f)
 		}
 	}
@@ -249,16 +249,16 @@ func (f *Firing) watched(g Firing) {
 // lockouts takes the faults of a part. One that the part before saw is the same where both overlap.
 func (j *joiner) lockouts(b *Builder, p *Part) {
 	before := len(b.lockouts)
-	for _, l := range p.lockouts {
+	for _, l := range p.Lockouts {
 		if before == 0 || p.whole() {
 			b.lockouts = append(b.lockouts, l)
 			continue
 		}
 		g := &b.lockouts[before-1]
-		switch same := l.From.Equal(g.From) || l.Overlap(g.Span) > 0 || g.Open && l.Cut && !l.From.Before(p.piece.From); {
+		switch same := l.From.Equal(g.From) || l.Overlap(g.Span) > 0 || g.Open && l.Cut && !l.From.Before(p.Piece.From); {
 		case same && g.Open && (l.To.After(g.To) || !l.Open):
 			g.goesOn(l)
-		case !same && !l.From.Before(p.piece.From):
+		case !same && !l.From.Before(p.Piece.From):
 			b.lockouts = append(b.lockouts, l)
 		}
 	}
@@ -345,17 +345,17 @@ func (b *Builder) joinSilences(parts []*Part) []Silence {
 		var found []foundSilence
 		var last time.Time
 		for _, p := range parts {
-			x := &p.buses[i]
-			w.ever = w.ever || x.ever
-			if len(b.sessions) == 0 && x.ever {
-				if !last.IsZero() && x.first.Sub(last) >= holdAtLeast {
-					s := foundSilence{Silence: Silence{Span: Span{From: last, To: x.first}, Source: w.source}}
+			x := &p.Buses[i]
+			w.ever = w.ever || x.Ever
+			if len(b.sessions) == 0 && x.Ever {
+				if !last.IsZero() && x.First.Sub(last) >= holdAtLeast {
+					s := foundSilence{Silence: Silence{Span: Span{From: last, To: x.First}, Source: w.source}}
 					found = addSilence(found, len(found), s)
 				}
-				last = x.last
+				last = x.Last
 			}
 			n := len(found)
-			for _, s := range x.found {
+			for _, s := range x.Found {
 				found = addSilence(found, n, s)
 			}
 		}
@@ -380,15 +380,15 @@ func addSilence(found []foundSilence, n int, s foundSilence) []foundSilence {
 	if s.To.After(g.To) {
 		g.To, g.Open = s.To, s.Open
 	}
-	if g.lost == "" {
-		g.lost = s.lost
+	if g.Lost == "" {
+		g.Lost = s.Lost
 	}
-	g.warm = slices.Clone(g.warm)
-	for _, x := range s.warm {
-		if i := slices.IndexFunc(g.warm, func(y warming) bool { return y.source == x.source }); i >= 0 {
-			g.warm[i].rise, g.warm[i].end = max(g.warm[i].rise, x.rise), x.end // it fell from the first minutes on as the first piece saw it
+	g.Warm = slices.Clone(g.Warm)
+	for _, x := range s.Warm {
+		if i := slices.IndexFunc(g.Warm, func(y warming) bool { return y.Source == x.Source }); i >= 0 {
+			g.Warm[i].Rise, g.Warm[i].End = max(g.Warm[i].Rise, x.Rise), x.End // it fell from the first minutes on as the first piece saw it
 		} else {
-			g.warm = append(g.warm, x)
+			g.Warm = append(g.Warm, x)
 		}
 	}
 	return found

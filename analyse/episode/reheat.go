@@ -27,30 +27,30 @@ func (w *reheatWatch) take(source string, t time.Time, v float64) {
 	if w.seen && w.owner != source {
 		return
 	}
-	if !w.seen || since(t, w.top.t) > 2*reheatWithin {
+	if !w.seen || w.top.age(t) > 2*reheatWithin {
 		w.end()
-		w.owner, w.seen, w.low, w.top = source, true, value{v, t, true}, value{v, t, true}
+		w.owner, w.seen, w.low, w.top = source, true, value{v, momentOf(t), true}, value{v, momentOf(t), true}
 		return
 	}
 	switch {
 	case w.rising && v > w.top.v:
-		w.top = value{v, t, true}
-	case w.rising && (v < w.top.v-reheatRise/2 || since(t, w.top.t) > reheatRests):
+		w.top = value{v, momentOf(t), true}
+	case w.rising && (v < w.top.v-reheatRise/2 || w.top.age(t) > reheatRests):
 		w.end()
-		w.low, w.top = value{v, t, true}, value{v, t, true}
+		w.low, w.top = value{v, momentOf(t), true}, value{v, momentOf(t), true}
 	case w.rising:
-	case v <= w.low.v || since(t, w.low.t) > reheatWithin:
-		w.low, w.top = value{v, t, true}, value{v, t, true}
+	case v <= w.low.v || w.low.age(t) > reheatWithin:
+		w.low, w.top = value{v, momentOf(t), true}, value{v, momentOf(t), true}
 	case v-w.low.v >= reheatRise:
-		w.rising, w.top = true, value{v, t, true}
+		w.rising, w.top = true, value{v, momentOf(t), true}
 	default:
-		w.top.t = t
+		w.top.t = momentOf(t)
 	}
 }
 
 func (w *reheatWatch) end() {
 	if w.rising {
-		w.found = append(w.found, Span{From: w.low.t, To: w.top.t})
+		w.found = append(w.found, Span{From: w.low.t.time(), To: w.top.t.time()})
 	}
 	w.rising = false
 }

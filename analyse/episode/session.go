@@ -71,10 +71,14 @@ type sourceValues struct {
 	values [64]value
 	rail   value    // the last flow or return at the end of its converter's range
 	good   [64]bool // a good reading of the point has been seen
-	last   time.Time
+	last   moment
 	woke   time.Time // when it last spoke again after [holdAtLeast]
 	pair   settler
-	shape  *shaper // nil until flow or return is seen
+	// what the day's watches keep of the source, once they have seen it
+	sensors [64]*sensorTrack
+	paired  [64]*pairSeries
+	water   int     // its place among the day's waters, from 1 on
+	shape   *shaper // nil until flow or return is seen
 }
 
 // of finds or makes a source's values. There are few sources, and most readings come from the same one as the last.

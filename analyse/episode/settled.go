@@ -33,6 +33,7 @@ type settler struct {
 	source    string
 	flow, ret value
 	ring      []sample // the last settleWindow, thinned to 5 s
+	low, high sample   // of the ring's flow and return, the lowest and the highest
 	sum       float64
 	sumFlow   float64
 	sumMod    float64
@@ -57,15 +58,15 @@ func (s *settler) begin() {
 
 func (s *settler) take(p decode.Point, t time.Time, v float64) {
 	if p == decode.Flow {
-		s.flow = value{v, t, true}
+		s.flow = value{v, momentOf(t), true}
 	} else {
-		s.ret = value{v, t, true}
+		s.ret = value{v, momentOf(t), true}
 	}
 }
 
 // watch looks at the pair while a heating firing that began at lit burns.
 func (s *settler) watch(t, lit time.Time, modulation *float64) {
-	if !s.flow.seen || !s.ret.seen || since(t, s.flow.t) > settlePair || since(t, s.ret.t) > settlePair {
+	if !s.flow.seen || !s.ret.seen || s.flow.age(t) > settlePair || s.ret.age(t) > settlePair {
 		s.ring, s.prev = s.ring[:0], time.Time{}
 		return
 	}
@@ -79,6 +80,7 @@ func (s *settler) watch(t, lit time.Time, modulation *float64) {
 			s.ring = append(s.ring[:0], s.ring[1:]...)
 		}
 		s.ring = append(s.ring, now)
+		s.bounds()
 	}
 	if since(t, lit) < settleAfter || !s.still(now) {
 		s.prev = time.Time{}
@@ -101,17 +103,22 @@ func (s *settler) watch(t, lit time.Time, modulation *float64) {
 	s.prev = t
 }
 
+// bounds finds the lowest and the highest of the ring.
+func (s *settler) bounds() {
+	s.low, s.high = s.ring[0], s.ring[0]
+	for _, x := range s.ring {
+		s.low.flow, s.high.flow = min(s.low.flow, x.flow), max(s.high.flow, x.flow)
+		s.low.ret, s.high.ret = min(s.low.ret, x.ret), max(s.high.ret, x.ret)
+	}
+}
+
 // still tells whether flow and return stood still over the window.
 func (s *settler) still(now sample) bool {
 	if len(s.ring) == 0 || since(now.t, s.ring[0].t) < settleWindow {
 		return false
 	}
-	lowF, highF, lowR, highR := now.flow, now.flow, now.ret, now.ret
-	for _, x := range s.ring {
-		lowF, highF = min(lowF, x.flow), max(highF, x.flow)
-		lowR, highR = min(lowR, x.ret), max(highR, x.ret)
-	}
-	return highF-lowF <= settleDrift && highR-lowR <= settleDrift
+	return max(s.high.flow, now.flow)-min(s.low.flow, now.flow) <= settleDrift &&
+		max(s.high.ret, now.ret)-min(s.low.ret, now.ret) <= settleDrift
 }
 
 func (s *settler) result() (SettledDelta, bool) {

@@ -36,7 +36,7 @@ type shaper struct {
 	heatPump bool
 	n        int
 	t, f, r  [shapeBlock]float64 // s since base; °C, exchanged where the probes were
-	base     time.Time
+	base     moment
 	last     time.Time // of the last sample in the block
 	pending  value     // a flow that waits for the return nearest to it
 	rets     [2]value  // the last two returns
@@ -106,19 +106,19 @@ func (s *shaper) take(p decode.Point, t time.Time, v float64, dark bool) {
 	}
 	s.log.add(p, t, v, dark)
 	if p == decode.Return {
-		s.rets[0], s.rets[1] = s.rets[1], value{v, t, true}
+		s.rets[0], s.rets[1] = s.rets[1], value{v, momentOf(t), true}
 		if !s.flows { // return alone tells of nothing, but it was looked at
 			s.see(t, false, true)
 		}
 		return
 	}
 	s.flows = true
-	if s.pending.seen && since(t, s.pending.t) < shapeThin {
+	if s.pending.seen && s.pending.age(t) < shapeThin {
 		return
 	}
 	s.push()
 	if s.pending.seen {
-		d := since(t, s.pending.t)
+		d := s.pending.age(t)
 		if d > s.hold() {
 			s.close()
 		} else {
@@ -128,7 +128,7 @@ func (s *shaper) take(p decode.Point, t time.Time, v float64, dark bool) {
 			s.step = x
 		}
 	}
-	s.pending, s.darkNow = value{v, t, true}, dark
+	s.pending, s.darkNow = value{v, momentOf(t), true}, dark
 }
 
 // hold is how long a sample stands.
@@ -149,7 +149,7 @@ func (s *shaper) push() {
 		return
 	}
 	t := s.pending.t
-	near := func(v value) time.Duration { return since(t, v.t).Abs() }
+	near := func(v value) time.Duration { return t.since(v.t).Abs() }
 	r := s.rets[1]
 	if s.rets[0].seen && near(s.rets[0]) < near(r) {
 		r = s.rets[0]
@@ -171,13 +171,13 @@ func (s *shaper) push() {
 	} else if s.swapped {
 		f, r.v = r.v, f
 	}
-	s.t[s.n], s.f[s.n], s.r[s.n] = since(t, s.base).Seconds(), f, r.v
+	s.t[s.n], s.f[s.n], s.r[s.n] = t.since(s.base).Seconds(), f, r.v
 	if s.darkNow {
 		s.dark = s.n
 	}
 	s.n++
-	s.last = t
-	s.see(t, true, paired)
+	s.last = t.time()
+	s.see(s.last, true, paired)
 }
 
 // end closes what was looked at without a break: at a gap between runs, or at the record's end.
@@ -192,7 +192,7 @@ func (s *shaper) end() {
 func (s *shaper) close() {
 	if s.n > 0 {
 		s.look(0)
-		s.rest(s.last.Sub(s.base).Seconds())
+		s.rest(momentOf(s.last).since(s.base).Seconds())
 	}
 	s.n, s.first, s.dark = 0, 0, -1
 }
@@ -200,4 +200,4 @@ func (s *shaper) close() {
 // noise is the standard deviation of one value, K.
 func (s *shaper) noise() float64 { return max(probeNoise, 0.3*s.step) }
 
-func (s *shaper) at(x float64) time.Time { return s.base.Add(time.Duration(x * float64(time.Second))) }
+func (s *shaper) at(x float64) time.Time { return (s.base + moment(x*float64(time.Second))).time() }

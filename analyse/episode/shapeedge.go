@@ -63,7 +63,7 @@ func (s *shaper) during(i int) {
 		s.swung++
 	}
 	t := s.at(s.t[i])
-	s.settle.flow, s.settle.ret = value{s.f[i], t, true}, value{s.r[i], t, true}
+	s.settle.flow, s.settle.ret = value{s.f[i], momentOf(t), true}, value{s.r[i], momentOf(t), true}
 	s.settle.watch(t, b.from, nil)
 }
 

@@ -41,12 +41,12 @@ type busWatch struct {
 
 // warming is how the flow by another source moved since the bus was last heard.
 type warming struct {
-	source     string
-	low, rise  float64
-	lowAt      time.Time
-	start, end float64
-	since      time.Time // when it was first seen in the silence
-	fell       bool      // it fell from the first minutes on
+	Source     string
+	Low, Rise  float64
+	LowAt      time.Time
+	Start, End float64
+	Since      time.Time // when it was first seen in the silence
+	Fell       bool      // it fell from the first minutes on
 }
 
 // enter closes the sessions before next and begins it. Sessions in which no record came at all are silent as a whole.
@@ -139,51 +139,51 @@ func (w *busWatch) otherFlow(source string, t time.Time, v float64) {
 	if !w.heard || since(t, w.last) < holdAtLeast {
 		return
 	}
-	i := slices.IndexFunc(w.warm, func(x warming) bool { return x.source == source })
+	i := slices.IndexFunc(w.warm, func(x warming) bool { return x.Source == source })
 	if i < 0 {
 		i = len(w.warm)
-		w.warm = append(w.warm, warming{source: source, low: v, lowAt: t, start: v, since: t})
+		w.warm = append(w.warm, warming{Source: source, Low: v, LowAt: t, Start: v, Since: t})
 	}
 	x := &w.warm[i]
-	if v < x.low || since(t, x.lowAt) > warmingWithin {
-		x.low, x.lowAt = v, t
+	if v < x.Low || since(t, x.LowAt) > warmingWithin {
+		x.Low, x.LowAt = v, t
 	}
-	x.rise = max(x.rise, v-x.low)
-	x.end = v
-	if !x.fell && t.Sub(x.since) <= FallWithin && x.start-v >= PromptFall && x.rise < PromptFall {
-		x.fell = true
+	x.Rise = max(x.Rise, v-x.Low)
+	x.End = v
+	if !x.Fell && t.Sub(x.Since) <= FallWithin && x.Start-v >= PromptFall && x.Rise < PromptFall {
+		x.Fell = true
 	}
 }
 
 // foundSilence is a silence with what was seen meanwhile.
 type foundSilence struct {
 	Silence
-	lost string
-	warm []warming
+	Lost string
+	Warm []warming
 }
 
 func (w *busWatch) silence(from, to time.Time) foundSilence {
-	return foundSilence{Silence: Silence{Span: Span{From: from, To: to}, Source: w.source}, lost: w.lost, warm: w.warm}
+	return foundSilence{Silence: Silence{Span: Span{From: from, To: to}, Source: w.source}, Lost: w.lost, Warm: w.warm}
 }
 
 // told says why it was silent, as far as the logger and other sources tell.
 func (f foundSilence) told() Silence {
 	s := f.Silence
 	s.Reason = SilenceUnexplained
-	if f.lost != "" {
-		s.Reason, s.Because = SilenceAdapter, "the logger lost the adapter: "+f.lost
+	if f.Lost != "" {
+		s.Reason, s.Because = SilenceAdapter, "the logger lost the adapter: "+f.Lost
 		return s
 	}
-	for _, x := range f.warm {
+	for _, x := range f.Warm {
 		switch {
-		case x.rise >= silenceWarming:
+		case x.Rise >= silenceWarming:
 			s.Meanwhile = Fired
-			s.Because = fmt.Sprintf("the flow by %s rose by %.0f K meanwhile: the appliance had its supply and fired", x.source, x.rise)
+			s.Because = fmt.Sprintf("the flow by %s rose by %.0f K meanwhile: the appliance had its supply and fired", x.Source, x.Rise)
 			return s
 		case s.Meanwhile == NotSeen:
 			s.Meanwhile = Idle
-			s.Fell = x.fell
-			s.Because = fmt.Sprintf("the flow by %s went from %.0f to %.0f °C meanwhile: no sign that the burner ran", x.source, x.start, x.end)
+			s.Fell = x.Fell
+			s.Because = fmt.Sprintf("the flow by %s went from %.0f to %.0f °C meanwhile: no sign that the burner ran", x.Source, x.Start, x.End)
 		}
 	}
 	return s

@@ -22,20 +22,26 @@ type startCount struct {
 	across []countedSilence
 }
 
+// startsAcross is what a piece keeps of it: the silences that end in the piece.
+type startsAcross struct {
+	Source string
+	Across []countedSilence
+}
+
 // countedSilence is how often the burner started by the appliance's own count between the last answer before a silence
 // and the first after it.
 type countedSilence struct {
 	Span
-	starts int
+	Starts int
 }
 
 // burnerStarts takes the count. Only what lies across a silence is kept.
 func (b *Builder) burnerStarts(source string, t time.Time, v float64) {
 	c := b.startsOf(source)
-	if c.last.seen && t.Sub(c.last.t) >= holdAtLeast && v >= c.last.v && b.silentBetween(source, c.last.t, t) {
-		c.across = append(c.across, countedSilence{Span{From: c.last.t, To: t}, int(v - c.last.v)})
+	if c.last.seen && c.last.age(t) >= holdAtLeast && v >= c.last.v && b.silentBetween(source, c.last.t.time(), t) {
+		c.across = append(c.across, countedSilence{Span{From: c.last.t.time(), To: t}, int(v - c.last.v)})
 	}
-	c.last = value{v, t, true}
+	c.last = value{v, momentOf(t), true}
 }
 
 // startsOf finds or makes the count of a source.
@@ -119,7 +125,7 @@ func (b *Builder) startedOnly(s *Silence, after *Firing) bool {
 				seen++
 			}
 		}
-		return c.starts <= seen
+		return c.Starts <= seen
 	}
 	return false
 }

@@ -24,7 +24,7 @@ func (b *Builder) startWait(t time.Time) time.Duration {
 	if !b.hotWater.on {
 		s := b.setpoint
 		flow := b.of(s.owner).values[decode.Flow]
-		if !s.seen || t.Sub(s.t) > setpointStands || !flow.fresh(t) || flow.v > s.v-waitCold {
+		if !s.seen || s.age(t) > setpointStands || !flow.fresh(t) || flow.v > s.v-waitCold {
 			return 0
 		}
 		at = called(&b.demand)
@@ -46,7 +46,7 @@ func (b *Builder) startDeltas(t time.Time) (own, other Maybe) {
 	}
 	for _, s := range b.sources {
 		flow, ret := s.values[decode.Flow], s.values[decode.Return]
-		if !flow.seen || !ret.seen || t.Sub(flow.t) > settlePair || t.Sub(ret.t) > settlePair {
+		if !flow.seen || !ret.seen || flow.age(t) > settlePair || ret.age(t) > settlePair {
 			continue
 		}
 		d := Maybe{float32(flow.v - ret.v), true}

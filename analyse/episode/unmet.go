@@ -110,7 +110,7 @@ func (w *unmetWatch) file(c *unmetClock, open, on bool) {
 		if last.seconds == 0 {
 			last = c.hours[0]
 		}
-		w.found = append(w.found, unmetFound{joins: c.joins, on: on, Unmet: Unmet{Span: Span{From: c.from, To: c.to, Open: open}, Kind: c.kind, Source: c.source, Own: c.own,
+		w.found = append(w.found, unmetFound{Joins: c.joins, On: on, Unmet: Unmet{Span: Span{From: c.from, To: c.to, Open: open}, Kind: c.kind, Source: c.source, Own: c.own,
 			Asked: c.asked, Fired: c.fired, Tries: c.tries, Setpoint: c.setpoint.mean(), Flow: c.flow.mean(),
 			FlowFirst: c.hours[0].mean(), FlowLast: last.mean(), Delta: c.delta.mean(), DeltaSeen: c.delta.seconds > 0,
 			Modulation: c.mod.mean(), ModSeen: c.mod.seconds > 0, Ceiling: c.ceiling, Outside: c.out.mean(), OutSeen: c.out.seconds > 0,
@@ -236,7 +236,7 @@ func (b *Builder) unmetKnown(t time.Time) bool {
 	if !b.demand.seen {
 		asked = &b.heatActive
 	}
-	return !b.flame.stale(t) && !asked.stale(t) && b.setpoint.seen && since(t, b.setpoint.t) <= setpointStands &&
+	return !b.flame.stale(t) && !asked.stale(t) && b.setpoint.seen && b.setpoint.age(t) <= setpointStands &&
 		!(b.fault.known && b.fault.on) && !(b.supply.known && !b.supply.on)
 }
 
@@ -271,14 +271,14 @@ func (c *unmetClock) take(b *Builder, src *sourceValues, t time.Time, dt time.Du
 		if b.modulation.fresh(t) {
 			c.mod.add(b.modulation.v, dt)
 		}
-		if r := src.pair.ret; r.seen && since(t, r.t) <= settlePair {
+		if r := src.pair.ret; r.seen && r.age(t) <= settlePair {
 			c.delta.add(v-r.v, dt)
 		}
 	}
-	if x := b.unmet.ceiling; x.seen && since(t, x.t) <= setpointStands {
+	if x := b.unmet.ceiling; x.seen && x.age(t) <= setpointStands {
 		c.ceiling = min(c.ceiling, x.v)
 	}
-	if x := b.unmet.outside; x.seen && since(t, x.t) <= setpointStands {
+	if x := b.unmet.outside; x.seen && x.age(t) <= setpointStands {
 		c.out.add(x.v, dt)
 	}
 	if !b.pump.stale(t) && !b.pump.on {

@@ -6,7 +6,7 @@ import "time"
 // their sums add up again.
 type unmetFound struct {
 	Unmet
-	joins, on bool // it goes on from before the piece, and after it
+	Joins, On bool // it goes on from before the piece, and after it
 }
 
 // least is the shortest stretch that is kept.
@@ -44,11 +44,11 @@ func (w *unmetWatch) cross(at, now time.Time, begins bool) {
 // unmet takes the stretches of a part.
 func (j *joiner) unmet(b *Builder, p *Part) {
 	before := len(b.unmet.found)
-	for _, u := range p.unmet {
+	for _, u := range p.Unmet {
 		joined := false
-		for i := before - 1; i >= 0 && u.joins && !joined; i-- {
+		for i := before - 1; i >= 0 && u.Joins && !joined; i-- {
 			g := &b.unmet.found[i]
-			if joined = g.on && g.To.Equal(p.piece.From) && g.Kind == u.Kind && g.Source == u.Source && g.Own == u.Own; joined {
+			if joined = g.On && g.To.Equal(p.Piece.From) && g.Kind == u.Kind && g.Source == u.Source && g.Own == u.Own; joined {
 				g.join(u)
 			}
 		}
@@ -91,5 +91,5 @@ func (g *unmetFound) join(u unmetFound) {
 	}
 	g.Ceiling = min(g.Ceiling, u.Ceiling)
 	g.Asked, g.Fired, g.Tries, g.PumpOff = g.Asked+u.Asked, g.Fired+u.Fired, g.Tries+u.Tries, g.PumpOff+u.PumpOff
-	g.To, g.Open, g.on = u.To, u.Open, u.on
+	g.To, g.Open, g.On = u.To, u.Open, u.On
 }

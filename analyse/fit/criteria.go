@@ -67,6 +67,10 @@ const (
 	leastRequests   = 60 // before any share is judged: a minute of the bus
 	askedOften      = 3  // from which an id that was never answered counts
 
+	// leastChanges are level changes of which a frame should have come: those of a minute of the bus, 62 a frame at the most,
+	// two frames a second and fewer.
+	leastChanges = 60 * 2 * 62
+
 	// leastRate is the record from which the growth of the file is known.
 	leastRate = time.Hour
 	// soonFull and fullLater are the days of room below which it is told as urgent, and as to be known.

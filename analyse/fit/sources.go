@@ -52,6 +52,13 @@ func (j *judge) bus(s Source) {
 		j.item(Now, s.Name, fmt.Sprintf("%.0f %% of its lines hold no frame", 100*part(n["lines without a frame"], n["lines"])),
 			"compare baud and pattern in the job sheet with the adapter's papers")
 		return
+	case n["lines"] >= leastRequests && part(n["lines that are no level change"], n["lines"]) > framelessShare:
+		j.item(Now, s.Name, fmt.Sprintf("%.0f %% of its lines are no level change", 100*part(n["lines that are no level change"], n["lines"])),
+			"compare baud and pattern in the job sheet with the adapter's papers")
+		return
+	case frames == 0 && n["level changes"] >= leastChanges:
+		j.item(Now, s.Name, "no frame comes of its level changes", "compare time in the job sheet with what the adapter's papers say that its numbers count; a line where controller and appliance do not speak OpenTherm gives none either")
+		return
 	case frames >= leastRequests && requests == 0:
 		j.item(Soon, s.Name, "only the appliance's side of the bus is heard, so that its values stay doubtful", "see whether the adapter has a second channel or a setting for the controller's side")
 		return

@@ -7,7 +7,6 @@ import (
 
 	"tundish/analyse"
 	"tundish/analyse/episode"
-	"tundish/decode"
 )
 
 // What tells the causes apart.
@@ -32,7 +31,7 @@ func read(over []start, m measured) signs {
 	var late, rise, delta, mod, least, excess, burn []float64
 	var s signs
 	for _, x := range over {
-		late = append(late, max(0, x.Excess.Setpoint+m.of(x)-x.FlowEnd))
+		late = append(late, max(0, x.Excess.Setpoint+x.first()-x.FlowEnd))
 		burn = append(burn, x.Duration().Minutes())
 		if x.FlowSeen {
 			rise = append(rise, (x.FlowMax-x.FlowStart)/max(0.25, x.Duration().Minutes()))
@@ -72,6 +71,8 @@ func weigh(p *analyse.Pass, over []start, m measured) []analyse.Cause {
 		add("sensor-placement", 0.9, sensor, "a second sensor peaks %.0f K above the boiler's own, which reads %.0f K below its return even when the water has stood for hours: control follows a sensor that reads low", m.apart, -m.atRest.own)
 	case m.ownLow:
 		add("sensor-placement", 0.9, sensor, "a second sensor peaks %.0f K above the boiler's own, which reads hardly above its return while it burns: control follows a sensor that reads low", m.apart)
+	case m.overStill >= mostShare:
+		add("sensor-placement", 0.3, sensor, "the return does not answer to these burns: the water stands, and a sensor in standing water follows late wherever it sits")
 	case m.bothSeen > 0 && m.apart >= apartK:
 		add("sensor-placement", 0.75, sensor, "a second sensor of the flow peaks %.1f K above the one that control uses", m.apart)
 	case s.late >= lateK:
@@ -81,6 +82,8 @@ func weigh(p *analyse.Pass, over []start, m measured) []analyse.Cause {
 	}
 	water := "read pump setting, strainer, valves and how many radiators are open while it happens; compare flow less return at full output with the design"
 	switch {
+	case m.overStill >= mostShare:
+		add("closed-valves", 0.8, water, "in %.0f %% of these burns the flow shoots up and the return does not answer: next to no water moves, by a valve, a pump or air (see no-circulation)", 100*m.overStill)
 	case s.deltaSeen && s.delta >= wideDelta && s.rise >= quickRise:
 		add("closed-valves", 0.8, water, "the flow climbs by %.0f K/min and stands %.0f K above the return at the end of the burn: too little water takes the heat away", s.rise, s.delta)
 	case s.rise >= quickRise && !s.deltaSeen:
@@ -117,41 +120,4 @@ func deltaWords(s signs) string {
 		return ""
 	}
 	return fmt.Sprintf(", flow less return %.0f K at the end", s.delta)
-}
-
-// lowOwn is the share of the other pair's difference from which the own pair's is too small to be true. Own proposal.
-const lowOwn = 0.35
-
-// bothDeltas are the medians of settled flow less return by the source that gives the set-point and by any other, K.
-type bothDeltas struct {
-	source     string
-	own, other float64
-	seen       bool // both
-}
-
-func deltas(p *analyse.Pass, starts []start) bothDeltas {
-	var d bothDeltas
-	for _, c := range p.Coverage {
-		if c.Series.Point == decode.FlowSetpoint && d.source == "" {
-			d.source = c.Series.Source
-		}
-	}
-	var own, other []float64
-	for _, s := range starts {
-		for _, x := range s.Settled {
-			if x.Source == d.source {
-				own = append(own, x.Mean)
-			} else {
-				other = append(other, x.Mean)
-			}
-		}
-	}
-	d.own, d.other, d.seen = median(own), median(other), len(own) > 0 && len(other) > 0
-	return d
-}
-
-// otherWide tells whether the other pair's difference is wider than the design allows: then its flow may read high.
-func (d bothDeltas) otherWide(p *analyse.Pass) bool {
-	design, ok := p.Plant.DesignDeltaT()
-	return ok && d.other > 1.25*float64(design)
 }

@@ -80,6 +80,7 @@ type series struct {
 	unseen   int // days before which pressure at equal temperature had come back up
 	high     float64
 	highAt   time.Time
+	stood    time.Duration // water stood although it was to move
 }
 
 // collect takes the cells of the temperature source that was there for longest.
@@ -127,6 +128,7 @@ func gather(p *analyse.Pass, rest bool) series {
 		if x.High > s.high {
 			s.high, s.highAt = x.High, x.HighAt
 		}
+		s.stood += x.Stood
 		breaks = append(breaks, x.Steps...)
 		next, had := 0, false
 		for _, sp := range x.Spans {
@@ -170,6 +172,18 @@ func gather(p *analyse.Pass, rest bool) series {
 		s.every = seldom[len(seldom)/2]
 	}
 	return s
+}
+
+// nothing says why there is nothing to work with; of standing water, too.
+func (s *series) nothing(standing bool) string {
+	if s.stood >= toldStood {
+		return "whenever the heating was on, flow stayed far above return for minutes with the burner off: the water stood, or the return is not read on its pipe, and the water's mean temperature is not known. See that water circulates and that the probes sit, and record again"
+	}
+	how := "moved for ten minutes"
+	if standing {
+		how += " or stood for three hours"
+	}
+	return "pressure and water temperature were never known together while the heating's water " + how + ": read both from the bus, or clip probes on flow and return, and leave the logger on through heating"
 }
 
 func pick(s episode.PressureSpan, rest bool) []episode.PressureCell {

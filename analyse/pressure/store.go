@@ -1,7 +1,7 @@
 package pressure
 
 import (
-	"slices"
+	"math"
 
 	"tundish/analyse"
 )
@@ -10,10 +10,11 @@ const (
 	// underBar is how far under the line of its day a reading may lie, bar, before its water is taken for another's: a
 	// cylinder heated without the appliance knowing. Own proposal; the sensor's step comes on top.
 	underBar = 0.08
-	// upper is how much more a reading above the line pulls at it than one below. Own proposal.
-	upper = 9.0
-	// mostStore is the largest share of a day's time that a cylinder may take. Own proposal.
-	mostStore = 0.4
+	// mostAbove is the share of a day's time that may lie above the line of its day. Own proposal: of sensors that lag.
+	mostAbove = 0.05
+	// mostStore is the largest share of a day's time that a cylinder may take. More than usualStore is only believed
+	// where what is left has a range of its own and lies on a line, better than what was left out. Own proposals.
+	usualStore, mostStore = 0.4, 0.65
 )
 
 // mayHeatStore tells whether water at the appliance may be hot while the heating's is cold: with two zone valves the
@@ -48,51 +49,74 @@ func withoutStore(p *analyse.Pass, s series) []cell {
 	return out
 }
 
-func uppermost(cells []cell, under float64) []cell {
-	if len(cells) < 4 {
+// uppermost leaves out what lies under the line of its day: pressure cannot be higher than the water's warmth makes it,
+// but lower where not all water is as warm.
+func uppermost(cells []cell, within float64) []cell {
+	const fewest = 4
+	if len(cells) < fewest {
 		return cells
 	}
-	weights := make([]float64, len(cells))
-	whole := 0.0
-	for i, c := range cells {
-		weights[i] = c.weight
-		whole += c.weight
+	level, slope, ok := upperLine(cells, within)
+	if !ok {
+		return cells
 	}
-	const rounds = 20
-	var level, slope float64
-	for range rounds {
-		var w, x, y, xx, xy float64
-		for i, c := range cells {
-			w += weights[i]
-			x += weights[i] * c.water
-			y += weights[i] * c.bar
+	var kept []cell
+	for _, c := range cells {
+		if c.bar >= level+slope*c.water-within {
+			kept = append(kept, c)
 		}
-		for i, c := range cells {
-			d := c.water - x/w
-			xx += weights[i] * d * d
-			xy += weights[i] * d * (c.bar - y/w)
-		}
-		if xx <= 0 {
-			return cells
-		}
-		slope = xy / xx
-		level = y/w - slope*x/w
-		for i, c := range cells {
-			weights[i] = c.weight
-			if c.bar > level+slope*c.water {
-				weights[i] *= upper
+	}
+	if len(kept) < fewest {
+		return cells
+	}
+	switch left := 1 - weightOf(kept)/weightOf(cells); {
+	case left <= usualStore, left <= mostStore && rangeOf(kept) >= heldRange:
+		return kept
+	}
+	return cells
+}
+
+// upperLine is the line through two of the cells that the most time lies near, of those with next to none above.
+func upperLine(cells []cell, within float64) (level, slope float64, ok bool) {
+	whole, best := weightOf(cells), 0.0
+	for i, a := range cells {
+		for _, b := range cells[i+1:] {
+			if math.Abs(a.water-b.water) < smallRange {
+				continue
+			}
+			k := (b.bar - a.bar) / (b.water - a.water)
+			l := a.bar - k*a.water
+			if k < 0 {
+				continue
+			}
+			above, near := 0.0, 0.0
+			for _, c := range cells {
+				switch d := c.bar - l - k*c.water; {
+				case d > within:
+					above += c.weight
+				case d >= -within:
+					near += c.weight * (1 - d*d/(within*within)) // of two lines the nearer
+				}
+			}
+			if above <= mostAbove*whole && near > best {
+				level, slope, best, ok = l, k, near, true
 			}
 		}
 	}
-	kept, left := slices.Clone(cells)[:0], 0.0
+	return level, slope, ok
+}
+
+func weightOf(cells []cell) (sum float64) {
 	for _, c := range cells {
-		if c.bar >= level+slope*c.water-under {
-			kept = append(kept, c)
-			left += c.weight
-		}
+		sum += c.weight
 	}
-	if left < (1-mostStore)*whole {
-		return cells
+	return sum
+}
+
+func rangeOf(cells []cell) float64 {
+	low, high := cells[0].water, cells[0].water
+	for _, c := range cells {
+		low, high = min(low, c.water), max(high, c.water)
 	}
-	return kept
+	return high - low
 }

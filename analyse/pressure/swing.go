@@ -4,10 +4,10 @@ import (
 	"fmt"
 	"math"
 	"slices"
-	"strings"
 	"time"
 
 	"tundish/analyse"
+	"tundish/analyse/episode"
 )
 
 const (
@@ -23,6 +23,14 @@ const (
 	// moves by 0.8 to 1 times as much, as the difference grows with the heat given off.
 	flowAlone = 0.2
 	highFill  = 1.8 // bar at 20 °C or colder: too full
+	// sensorShare is the share by which the slope is uncertain for the thermometers' sake: ±0.7 K at each end of 25 to
+	// 30 K (a class B resistance thermometer by IEC 60751 has 0.6 K at 60 °C).
+	sensorShare = 0.03
+	// toldStood is from how long on standing water is told of.
+	toldStood = time.Hour
+	// scatters is how far readings may scatter about the line of their day, bar, beyond the sensor's step, for the line
+	// to stand for all the water. Own proposal.
+	scatters = 0.08
 )
 
 // Swing is the check of a pressure that follows the temperature too far.
@@ -40,6 +48,10 @@ func Swing() analyse.Check {
 			{Name: "range that is enough where the slope passes the limit by all of its error", Value: smallRange, Unit: "K", Source: "own proposal"},
 			{Name: "range that lets one day stand alone", Value: heldRange, Unit: "K", Source: "own proposal"},
 			{Name: "where only the flow is known, the slope may be off by", Value: flowAlone, Source: "own proposal: the difference of flow and return grows with the heat given off"},
+			{Name: "for the thermometers' sake by", Value: sensorShare, Source: "worked out: ±0.7 K at each end of 25 to 30 K (IEC 60751, class B: 0.6 K at 60 °C)"},
+			{Name: "readings scatter about the line of their day, beyond the sensor's step, by no more than", Value: scatters, Unit: "bar", Source: "own proposal: else not all water is as warm as flow and return"},
+			{Name: "after water was let in on days before, or where it is steeper than each before, the last day alone counts if it passes the limit by all of its error, over", Value: heldRange, Unit: "K", Source: "own proposal"},
+			{Name: "water stands where flow is above return, minutes after the burner went off, by", Value: episode.StandsApart, Unit: "K", Source: "own proposal: water that moves renews an exchanger's content within two minutes; that time is left out"},
 			{Name: "the system is too full from, cold", Value: highFill, Unit: "bar", Source: "common practice, no source: 1.0 to 1.5 bar cold"},
 			{Name: "a safety valve weeps from", Value: nearRelief, Unit: "bar", Source: "common practice, no source; it lifts at 3 bar (installation manuals that cite BS 7074-1)"},
 		},
@@ -47,83 +59,10 @@ func Swing() analyse.Check {
 	}
 }
 
-// daySlope is one day's slope of pressure on temperature, within its stretches between steps.
-type daySlope struct {
-	day                  int
-	slope, error, ranged float64 // bar/K, ± at 95 %, K
-	xx, xy               float64
-	water, bar           float64 // °C and bar, means
-	low, high            float64 // bar
-	from, to             float64
-}
-
-// slopes gives the days with enough range. A trend over days, where it is certain, is taken out first.
-func slopes(s series) []daySlope {
-	drift := 0.0
-	if f := fit(s.cells, s.step); f.known && math.Abs(f.perDay) > f.error {
-		drift = f.perDay
-	}
-	var out []daySlope
-	for i := 0; i < len(s.cells); {
-		j := i
-		for j < len(s.cells) && s.cells[j].day == s.cells[i].day {
-			j++
-		}
-		if d, ok := slopeOf(s.cells[i:j], drift, s.step); ok {
-			out = append(out, d)
-		}
-		i = j
-	}
-	return out
-}
-
-func slopeOf(cells []cell, drift, step float64) (daySlope, bool) {
-	d := daySlope{day: cells[0].day, from: cells[0].t, to: cells[0].t, low: math.Inf(1)}
-	var yy, w float64
-	n := 0
-	for i := 0; i < len(cells); {
-		j := i
-		var sw, sx, sy float64
-		low, high := cells[i].water, cells[i].water
-		for ; j < len(cells) && cells[j].epoch == cells[i].epoch; j++ {
-			c := cells[j]
-			sw += c.weight
-			sx += c.weight * c.water
-			sy += c.weight * (c.bar - drift*c.t)
-			low, high = min(low, c.water), max(high, c.water)
-			d.low, d.high = min(d.low, c.bar), max(d.high, c.bar)
-			d.from, d.to = min(d.from, c.t), max(d.to, c.t)
-		}
-		for _, c := range cells[i:j] {
-			x, y := c.water-sx/sw, c.bar-drift*c.t-sy/sw
-			d.xx += c.weight * x * x
-			d.xy += c.weight * x * y
-			yy += c.weight * y * y
-		}
-		d.ranged = max(d.ranged, high-low)
-		d.water += sx
-		d.bar += sy
-		w += sw
-		n += j - i - 1
-		i = j
-	}
-	if d.ranged < smallRange || n < 2 || d.xx <= 0 {
-		return d, false
-	}
-	d.water /= w
-	d.bar = d.bar/w + drift*(d.from+d.to)/2
-	d.slope = d.xy / d.xx
-	rest := max(0, yy-d.slope*d.xy) / w // bar², scatter about the line
-	spread := d.xx / w                  // K²
-	d.error = 2 * math.Sqrt((rest/float64(max(1, n-1))+uniform*uniform*step*step/float64(n))/spread)
-	d.error = max(d.error, step/2/d.ranged) // half a step between cold and hot says so much by itself
-	return d, true
-}
-
 func swing(p *analyse.Pass) {
 	s := gather(p, false)
 	if len(s.cells) == 0 {
-		p.NotAssessable("pressure and water temperature were never known together while the heating's water moved for ten minutes: read both from the bus, or clip probes on flow and return, and leave the logger on through heating")
+		p.NotAssessable(s.nothing(false))
 		return
 	}
 	s = lasting(s)
@@ -146,6 +85,9 @@ func swing(p *analyse.Pass) {
 	if s.flowOnly {
 		p.LeftOpen("flow without return", "the mean may move less than the flow: the slope may be up to %.0f %% higher; a probe on the return would tell", 100*flowAlone)
 	}
+	if s.stood >= toldStood {
+		p.RuledOut("water that stood", "for %s flow stayed far above return with the burner off, as where nothing circulates; no mean is known then, and that time is left out", analyse.Span(s.stood))
+	}
 	if s.unsure {
 		p.LeftOpen("water heated for the cylinder", "nobody says what the water was heated for; such heat lowers the slope that is seen")
 	}
@@ -154,7 +96,7 @@ func swing(p *analyse.Pass) {
 	case m.widest < leastRange && m.slope-m.error <= swingLimit:
 		p.NotAssessable(fmt.Sprintf("the mean of flow and return moved by no more than %.0f K within a day after the heating's water had gone round for ten minutes, and pressure followed by %.4f ± %.4f bar/K: let it cool down for a night and heat up fully, once, with the logger on",
 			m.widest, m.slope, m.error))
-	case m.slope >= swingLimit && m.slope-m.error > soundBelow, grows(p, days, m, s.flowOnly),
+	case m.slope >= swingLimit && m.slope-m.error > soundBelow, grows(p, days, m, s.flowOnly), lately(p, s, days),
 		worst.ranged >= heldRange && worst.slope >= swingLimit+0.5*worst.error && worst.slope-worst.error > soundBelow && (m.over >= 2 || len(days) <= 2):
 		p.RuledOut("a wide range of temperature", "the slope is by kelvin")
 		p.RuledOut("a leak, or water let in", "slopes are taken within days and between steps; pressure moves with the water within hours")
@@ -164,12 +106,39 @@ func swing(p *analyse.Pass) {
 	case s.upDays >= topUps && len(s.ups) > s.days/2 && m.slope+m.error > soundBelow:
 		p.NotAssessable(fmt.Sprintf("pressure follows the water's mean temperature by %.4f ± %.4f bar/K, near the limit, and water was let in %s: each time the vessel holds less gas. Leave the filling loop shut for two days with the heating on",
 			m.slope, m.error, analyse.Times(len(s.ups))))
+	case m.scatter > scatters+s.step && m.slope < swingLimit:
+		p.NotAssessable(fmt.Sprintf("at one temperature of flow and return pressure differs by ±%.2f bar within a day: not all of the water was as warm as they, as where valves send it through a cylinder unseen or rooms are shut off. Record a day with the hot water off, or read a gauge cold and hot",
+			2*m.scatter))
+	case m.slope > soundBelow && m.error < (swingLimit-soundBelow)/2 && worst.slope+math.Hypot(worst.error, sensorShare*worst.slope) >= swingLimit:
+		p.NotAssessable(fmt.Sprintf("pressure follows the water's mean temperature by %.4f ± %.4f bar/K, on the steepest day by %.4f ± %.4f: more than most sound vessels do, and too near the limit of %.3f to call it sound. Measure the vessel's pre-charge at the next service",
+			m.slope, m.error, worst.slope, worst.error, swingLimit))
 	case m.slope+m.error < swingLimit && (worst.slope < swingLimit+worst.error) && !(s.unsure && s.flowOnly):
 		p.Clear(fmt.Sprintf("pressure follows the water's mean temperature by %.4f ± %.4f bar/K, as with a sound vessel", m.slope, m.error))
 	default:
 		p.NotAssessable(fmt.Sprintf("pressure follows the water's mean temperature by %.4f ± %.4f bar/K: with steps of %.2f bar over %.0f K that is neither sound nor too far. Let the heating go from cold to fully hot once with the logger on, or read a gauge at both ends",
 			m.slope, m.error, s.step, m.widest))
 	}
+}
+
+// lately tells whether the last day alone passes the limit by all of its error: a vessel loses its charge while the
+// logger watches, and the last day is what there is. Water must have been let in on days before, as a system that loses
+// gas wants it, or the day must be steeper than each before by its error; and nobody let water out on it.
+func lately(p *analyse.Pass, s series, days []daySlope) bool {
+	const least = 4 // days
+	last, before := days[len(days)-1], 0.0
+	for _, d := range days[:len(days)-1] {
+		before = max(before, d.slope)
+	}
+	grown := len(days) >= least && last.slope-last.error > before
+	if s.upDays < topUps && !grown || last.ranged < heldRange || last.slope-last.error <= swingLimit {
+		return false
+	}
+	begins := p.Facts.Days[last.day].From
+	if slices.ContainsFunc(s.downs, func(x episode.PressureStep) bool { return !x.At.Before(begins) }) {
+		return false
+	}
+	p.Measured("the last day", "%.4f ± %.4f bar/K, the days before up to %.4f; water was let in on %s", last.slope, last.error, before, analyse.Count(s.upDays, "day"))
+	return true
 }
 
 // grows tells whether the slope passed the limit within the record: the vessel loses its gas while the logger watches.
@@ -185,103 +154,4 @@ func grows(p *analyse.Pass, days []daySlope, m weighed, flowOnly bool) bool {
 	}
 	p.Measured("growth", "%.4f ± %.4f bar/K in the record's earlier half, %.4f ± %.4f in the later", early.slope, early.error, late.slope, late.error)
 	return true
-}
-
-// weighed is all days together.
-type weighed struct {
-	slope, error, widest float64
-	steepest             daySlope
-	over                 int    // days over the limit
-	told                 string // the last days' slopes, bar/K
-}
-
-func weigh(days []daySlope, flowOnly bool) weighed {
-	m := weighed{steepest: days[0]}
-	var xx, xy, ee float64
-	const most = 14
-	var told []string
-	for _, d := range days[max(0, len(days)-most):] {
-		told = append(told, fmt.Sprintf("%.4f ± %.4f", d.slope, d.error))
-	}
-	m.told = strings.Join(told, ", ") + " bar/K"
-	for _, d := range days {
-		xx += d.xx
-		xy += d.xy
-		ee += d.xx * d.error * d.error
-		m.widest = max(m.widest, d.ranged)
-		if d.slope > m.steepest.slope {
-			m.steepest = d
-		}
-		if d.slope >= swingLimit {
-			m.over++
-		}
-	}
-	m.slope = xy / xx
-	m.error = math.Sqrt(ee / xx / float64(len(days)))
-	if flowOnly {
-		m.error = math.Hypot(m.error, flowAlone*m.slope)
-	}
-	return m
-}
-
-func swingFinding(p *analyse.Pass, s series, days []daySlope, m weighed) analyse.Finding {
-	at := func(t float64) time.Time { return p.Facts.From.Add(time.Duration(t * 24 * float64(time.Hour))) }
-	slope := max(m.slope, m.steepest.slope)
-	f := analyse.Finding{
-		Severity: analyse.Advise, From: at(days[0].from), To: at(days[len(days)-1].to),
-		Summary: fmt.Sprintf("Pressure rises by %.2f bar for each 10 K that the water warms, on the steepest day: more than a sound expansion vessel lets it", 10*slope),
-		Numbers: []analyse.Number{
-			{Name: "slope_bar_k", Value: m.slope, Label: "pressure by mean water temperature", Unit: "bar/K"},
-			{Name: "slope_error_bar_k", Value: m.error, Label: "its error, ± at 95 %", Unit: "bar/K"},
-			{Name: "slope_steepest_day_bar_k", Value: m.steepest.slope, Label: "on the steepest day", Unit: "bar/K"},
-			{Name: "highest_bar", Value: s.high, Label: "highest pressure", Unit: "bar"},
-			{Name: "rangedk", Value: m.widest, Label: "range of mean water temperature within a day", Unit: "K"},
-		},
-	}
-	if slope >= farSwing || s.high >= nearRelief {
-		f.Severity = analyse.Act
-	}
-	steep := slices.Clone(days)
-	slices.SortStableFunc(steep, func(a, b daySlope) int {
-		switch {
-		case a.slope > b.slope:
-			return -1
-		case a.slope < b.slope:
-			return 1
-		}
-		return 0
-	})
-	const most = 5
-	for _, d := range steep[:min(most, len(steep))] {
-		f.Evidence = append(f.Evidence, analyse.Evidence{From: at(d.from), To: at(d.to),
-			Note: fmt.Sprintf("%.4f ± %.4f bar/K over %.0f K, %.2f to %.2f bar", d.slope, d.error, d.ranged, d.low, d.high)})
-	}
-	f.Causes = swingCauses(s, m)
-	return f
-}
-
-// swingCauses weighs. Boyle's law makes the slope go with the square of the absolute pressure: what is too steep when
-// full to the brim may be sound at the usual filling.
-func swingCauses(s series, m weighed) []analyse.Cause {
-	coldBar, coldC := s.cells[0].bar, s.cells[0].water
-	for _, c := range s.cells {
-		if c.bar < coldBar {
-			coldBar, coldC = c.bar, c.water
-		}
-	}
-	settle := "by a heating engineer: with the water side let down to nothing measure the vessel's pre-charge and hold its size against the system's content; water at the gas valve means a torn diaphragm"
-	because := fmt.Sprintf("%.4f bar/K, and up to %.1f bar hot; which of charge and size is wanting pressure alone cannot tell", m.slope, s.high)
-	flat := analyse.Cause{Cause: "expansion-vessel", Support: 0.7, Because: because + "; lost charge is the commonest (common practice)", Settle: settle}
-	small := analyse.Cause{Cause: "vessel-too-small", Support: 0.35, Because: because, Settle: settle}
-	full := analyse.Cause{Cause: "filled-too-high", Support: 0.1,
-		Because: fmt.Sprintf("%.2f bar at %.0f °C is the lowest while the water moved", coldBar, coldC),
-		Settle:  "let the system cool, set it to the pressure of the appliance's instructions, and see whether the swing goes on"}
-	const usual = 1.3 // bar, cold
-	cold := coldBar - m.slope*max(0, coldC-20)
-	if eased := m.slope * math.Pow((usual+airBar)/(max(cold, usual)+airBar), 2); cold >= highFill && eased < soundBelow {
-		full.Support = 0.75
-		full.Because += fmt.Sprintf("; filled to %.1f bar it would swing by %.4f bar/K", usual, eased)
-		return []analyse.Cause{full, flat, small}
-	}
-	return []analyse.Cause{flat, small, full}
 }

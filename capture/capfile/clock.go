@@ -31,6 +31,7 @@ type Step struct {
 type clock struct {
 	knots  []knot // by at, strictly rising; wall time not falling
 	synced bool
+	near   int // the knot before which the last time lay: the next is mostly there too
 }
 
 type knot struct{ at, offset int64 } // ns
@@ -93,7 +94,11 @@ func (c *clock) nanos(at int64) int64 {
 	if at <= c.knots[0].at {
 		return at + c.knots[0].offset
 	}
-	i, _ := slices.BinarySearchFunc(c.knots, at, func(k knot, at int64) int { return int(min(max(k.at-at, -1), 1)) })
+	i := c.near
+	if i < 1 || i > last || at <= c.knots[i-1].at || at > c.knots[i].at {
+		i, _ = slices.BinarySearchFunc(c.knots, at, func(k knot, at int64) int { return int(min(max(k.at-at, -1), 1)) })
+		c.near = i
+	}
 	a, b := c.knots[i-1], c.knots[i]
 	// The product does not fit into 64 bits over a long run; cutting toward zero keeps the order, since the offset
 	// falls by no more than time passes.

@@ -201,13 +201,21 @@ func (r *columnReader) ints(dst []int64, n int) []int64 {
 	if width > 8 {
 		r.fail(fmt.Errorf("column %d bytes wide", width))
 	}
-	for i := range dst {
-		dst[i] = lo
+	if width == 0 || r.err != nil {
+		for i := range dst {
+			dst[i] = lo
+		}
 	}
 	for p := 0; p < width && r.err == nil; p++ {
 		r.plane = r.bytes(r.plane, n)
 		if r.err != nil {
 			break
+		}
+		if p == 0 {
+			for i, b := range r.plane[:len(dst)] {
+				dst[i] = lo + int64(b)
+			}
+			continue
 		}
 		shift := 8 * p
 		for i, b := range r.plane[:len(dst)] {

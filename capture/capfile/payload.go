@@ -96,21 +96,25 @@ func scratchOf(p []byte) (s [scratchLen]byte, ok bool) {
 	return s, bytes.Equal(appendScratch(buf[:0], &s), p)
 }
 
+// scratchText is that text up to the temperature, with no bytes filled in, and where its parts begin.
+const (
+	scratchText  = "00 00 00 00 00 00 00 00 00 : crc=00 YES\n00 00 00 00 00 00 00 00 00 t="
+	scratchCRC   = 3*scratchLen + len(": crc=")
+	scratchAgain = scratchCRC + len("00 YES\n")
+)
+
 // appendScratch prints a scratchpad as the Linux kernel's w1_therm driver does (drivers/w1/slaves/w1_therm.c,
 // w1_slave_show): the bytes, the CRC and its verdict; the bytes again and the temperature in 1/1000 °C, cut toward
 // zero, at 12 bits.
 func appendScratch(dst []byte, s *[scratchLen]byte) []byte {
 	start := len(dst)
-	for _, b := range s {
-		dst = append(dst, lowerHex[b>>4], lowerHex[b&15], ' ')
+	dst = append(dst, scratchText...)
+	text := dst[start:][:len(scratchText)]
+	for i, b := range s {
+		text[3*i], text[3*i+1] = lowerHex[b>>4], lowerHex[b&15]
 	}
-	end := len(dst)
-	crc := s[scratchLen-1]
-	dst = append(dst, ": crc="...)
-	dst = append(dst, lowerHex[crc>>4], lowerHex[crc&15])
-	dst = append(dst, " YES\n"...)
-	dst = append(dst, dst[start:end]...)
-	dst = append(dst, "t="...)
+	copy(text[scratchCRC:scratchCRC+2], text[3*(scratchLen-1):])
+	copy(text[scratchAgain:], text[:3*scratchLen])
 	dst = strconv.AppendInt(dst, int64(scratchWord(s))*1000/16, 10)
 	return append(dst, '\n')
 }

@@ -38,7 +38,8 @@ type walk struct {
 // source is one block being read.
 type source struct {
 	*blockDecoder
-	clock *clock
+	clock  *clock
+	inside bool // all of it lies in the window: a run's time never falls
 }
 
 // Records yields the records of a window in order of Seq, with Time filled. Payload is valid until the next
@@ -126,7 +127,8 @@ func (w *walk) take(b *blockRow) bool {
 		w.spare = append(w.spare, d)
 		return w.damage(b, err.Error())
 	}
-	w.open = append(w.open, source{d, c})
+	inside := w.window.all() || w.window.has(c.time(at(b.firstAt))) && w.window.has(c.time(at(b.lastAt)))
+	w.open = append(w.open, source{d, c, inside})
 	return true
 }
 
@@ -184,7 +186,7 @@ func (w *walk) merge() bool {
 		// As long as this block is the least, the others need no look.
 		for s := &w.open[best]; ; {
 			s.next(&w.rec)
-			if !w.emit(s.clock) {
+			if !w.emit(s.clock, s.inside) {
 				return false
 			}
 			if seq, ok := s.more(); !ok || seq > second {
@@ -195,9 +197,9 @@ func (w *walk) merge() bool {
 }
 
 // emit yields w.rec if it is in the window.
-func (w *walk) emit(c *clock) bool {
+func (w *walk) emit(c *clock, inside bool) bool {
 	w.rec.Time = c.time(w.rec.At)
-	if !w.window.all() && !w.window.has(w.rec.Time) {
+	if !inside && !w.window.has(w.rec.Time) {
 		return true
 	}
 	return w.yield(w.rec, nil)
@@ -218,7 +220,7 @@ func (w *walk) tail(t *tailRow) bool {
 			return nil
 		}
 		w.rec = *rec
-		if on = w.emit(c); !on {
+		if on = w.emit(c, w.window.all()); !on {
 			return errStop
 		}
 		return nil

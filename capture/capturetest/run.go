@@ -44,6 +44,9 @@ func start(t *testing.T, rig Rig, before func(capture.Record) error) *session {
 				}
 			}
 			s.got <- kept
+			if r.Stored != nil { // here what was taken is as good as committed
+				r.Stored()
+			}
 			return nil
 		})
 	}()

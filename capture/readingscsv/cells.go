@@ -8,22 +8,24 @@ import (
 	"strconv"
 	"strings"
 	"time"
+
+	"tundish/capture"
 )
 
 var (
 	errOpenQuote = errors.New("a quoted cell is not closed on its line")
-	errAfter     = errors.New("something stands between a closing quote and the comma")
+	errAfter     = errors.New("something stands between a closing quote and the separator")
 	errBareQuote = errors.New("a quote stands inside a cell that is not quoted")
 )
 
-// split cuts a line into its cells (RFC 4180, section 2, rules 4 to 7). The line end, \n or \r\n, is no part of the
+// split cuts a line into its cells (RFC 4180, section 2, rules 4 to 7, and with another separator). The line end, \n or \r\n, is no part of the
 // last. Cells that are not quoted share the line's memory.
-func split(line []byte) ([][]byte, error) {
+func split(line []byte, separator byte) ([][]byte, error) {
 	line = bytes.TrimSuffix(bytes.TrimSuffix(line, []byte("\n")), []byte("\r"))
 	var cells [][]byte
 	for {
 		if len(line) == 0 || line[0] != '"' {
-			cell, rest, more := bytes.Cut(line, []byte(","))
+			cell, rest, more := bytes.Cut(line, []byte{separator})
 			if bytes.IndexByte(cell, '"') >= 0 {
 				return nil, errBareQuote
 			}
@@ -42,7 +44,7 @@ func split(line []byte) ([][]byte, error) {
 		if len(rest) == 0 {
 			return cells, nil
 		}
-		if rest[0] != ',' {
+		if rest[0] != separator {
 			return nil, errAfter
 		}
 		line = rest[1:]
@@ -66,7 +68,7 @@ func quoted(line []byte) (cell, rest []byte, err error) {
 
 // header takes the column names, or says all that is wrong with them.
 func (t *table) header(line []byte) error {
-	cells, err := split(line)
+	cells, err := split(line, t.separator)
 	if err != nil {
 		return fmt.Errorf("%s: line %d: %w; the header wants time,POINT,POINT,…", t.name, t.line, err)
 	}
@@ -78,14 +80,25 @@ func (t *table) header(line []byte) error {
 	for i, c := range cells {
 		names[i] = string(bytes.TrimSpace(c))
 	}
+	if strings.Join(names, ",") == longHeader {
+		t.long, t.channels = true, make([]string, len(names))
+		return nil
+	}
 	if names[0] != "time" {
 		bad(1, "%.40q where time must stand; the header wants time,POINT,POINT,…", names[0])
 	}
-	channels := []string{}
+	channels := []string{""}
 	for i, n := range names[1:] {
 		switch first := slices.Index(names, n); {
 		case n == "time":
 			bad(i+2, "time must stand in column 1, and there only")
+		case strings.Contains(n, "/"): // a table of several sources, a column a series
+			if own, ok := strings.CutPrefix(n, t.source+"/"); ok && t.known(own) {
+				channels = append(channels, ChannelPrefix+own)
+			} else {
+				channels = append(channels, "")
+			}
+			continue
 		case !t.known(n):
 			bad(i+2, "%.40q is not a point", n)
 		case first <= i:
@@ -96,8 +109,39 @@ func (t *table) header(line []byte) error {
 	if len(names) == 1 && len(wrong) == 0 {
 		bad(2, "no point; the header wants time,POINT,POINT,…")
 	}
+	if len(wrong) == 0 && strings.Join(channels, "") == "" {
+		bad(2, "no column is of the source %q; the columns are %s", t.source, quotedList(names[1:]))
+	}
 	t.channels = channels
 	return errors.Join(wrong...)
+}
+
+// longHeader is the header of a table as it is exported: a row a reading, of all sources.
+const longHeader = "time,series,value,unit,quality"
+
+// DoubtfulPrefix stands before the point's name in the channel of a reading that was exported as doubtful.
+const DoubtfulPrefix = "doubtful/"
+
+// reading takes a row of a table with a row a reading.
+func (t *table) reading(wall time.Time, cells [][]byte) error {
+	point, ok := strings.CutPrefix(string(cells[1]), t.source+"/")
+	if !ok {
+		t.Others++
+		return nil
+	}
+	rec := capture.Record{Source: t.source, Channel: ChannelPrefix + point, Sweep: uint32(t.Rows), Payload: cells[2]}
+	switch quality := string(cells[4]); {
+	case t.Truncated:
+		rec.Note = fmt.Sprintf("line %d: the file ends here without a line end: the row may be cut off", t.line)
+	case !t.known(point):
+		rec.Note = fmt.Sprintf("line %d: %.40q is not a point", t.line, point)
+	case quality == "doubtful":
+		rec.Channel = DoubtfulPrefix + point
+	case quality != "good":
+		rec.Note = fmt.Sprintf("line %d: the quality is %.40q", t.line, quality)
+	}
+	t.Records++
+	return t.emit(wall, rec)
 }
 
 // lastSecond is the last second that RFC 3339 can write, 9999-12-31T23:59:59Z, in Unix seconds. Later "seconds" are

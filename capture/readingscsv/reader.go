@@ -22,6 +22,7 @@ import (
 	"errors"
 	"fmt"
 	"io"
+	"slices"
 	"time"
 
 	"tundish/capture"
@@ -46,6 +47,8 @@ type Stats struct {
 	// FirstUntimed is the line of the first, from 1; 0: none.
 	Untimed, FirstUntimed uint64
 	Back                  uint64 // rows timed earlier than the timed row before
+	Others                uint64 // of a table of several sources: rows of other sources
+	Twice                 uint64 // rows at a local time that came twice, as clocks were put back
 	Truncated             bool   // the last line has no line end
 }
 
@@ -56,7 +59,12 @@ type Stats struct {
 // [ErrNoTimes]. Stats are right up to the point reached, also beside an error.
 func Read(ctx context.Context, r io.Reader, name, source string, known func(point string) bool,
 	emit func(wall time.Time, rec capture.Record) error) (Stats, error) {
-	t := table{name: name, source: source, known: known, emit: emit}
+	t := table{name: name, source: source, known: known, emit: emit, separator: ',', times: []int{0}}
+	return t.read(ctx, r)
+}
+
+// read reads all lines.
+func (t *table) read(ctx context.Context, r io.Reader) (Stats, error) {
 	in := bufio.NewReaderSize(r, LineLimit)
 	if mark, _ := in.Peek(3); string(mark) == "\ufeff" {
 		in.Discard(3)
@@ -77,7 +85,7 @@ func Read(ctx context.Context, r io.Reader, name, source string, known func(poin
 			t.Truncated = t.Truncated || t.middle
 			return t.Stats, t.atEnd()
 		default:
-			return t.Stats, fmt.Errorf("%s: after line %d: %w", name, t.line, err)
+			return t.Stats, fmt.Errorf("%s: after line %d: %w", t.name, t.line, err)
 		}
 	}
 }
@@ -88,11 +96,16 @@ type table struct {
 	name, source string
 	known        func(string) bool
 	emit         func(time.Time, capture.Record) error
-	channels     []string  // of the columns after the time; empty before the header
-	line         uint64    // number of the current line, from 1
-	last         time.Time // of the last timed row; zero: none yet
-	middle       bool      // the next piece goes on an overlong line
-	comment      bool      // which is a comment
+	form         *Form // nil: time,POINT,POINT,…
+	separator    byte
+	times        []int      // columns of the time
+	channels     []string   // by column, empty for the time's; nil before the header
+	seen         [][]string // lines that may be meant as the headings
+	long         bool       // a row a reading: time,series,value,unit,quality
+	line         uint64     // number of the current line, from 1
+	last         time.Time  // of the last timed row; zero: none yet
+	middle       bool       // the next piece goes on an overlong line
+	comment      bool       // which is a comment
 }
 
 // take deals with a line, or with a piece of one that is longer than the buffer (bufio.ErrBufferFull).
@@ -113,6 +126,8 @@ func (t *table) take(piece []byte, readErr error) error {
 		return nil
 	case t.channels == nil && full:
 		return fmt.Errorf("%s: line %d: longer than %d bytes; the header wants time,POINT,POINT,…", t.name, t.line, LineLimit)
+	case t.channels == nil && t.form != nil:
+		return t.headings(piece)
 	case t.channels == nil:
 		return t.header(piece)
 	}
@@ -127,18 +142,23 @@ func (t *table) take(piece []byte, readErr error) error {
 
 // row emits the cells of a data row.
 func (t *table) row(line []byte) error {
-	cells, err := split(line)
+	cells, err := split(line, t.separator)
 	if err != nil {
 		return t.note(line, true, err.Error())
 	}
-	if t.Truncated && len(cells) == 1 {
+	if last := slices.Max(t.times); t.Truncated && len(cells) <= last+1 {
 		return t.note(line, true, "cut off in the time")
+	} else if len(cells) <= last {
+		return t.note(line, true, fmt.Sprintf("%d cells, the header has %d", len(cells), len(t.channels)))
 	}
-	wall, ok := parseTime(string(bytes.TrimSpace(cells[0])))
-	if !ok {
-		return t.note(line, true, fmt.Sprintf("%.40q is neither an RFC 3339 time nor Unix seconds", cells[0]))
+	wall, err := t.timeOf(cells)
+	if err != nil {
+		return t.note(line, true, err.Error())
 	}
-	want := len(t.channels) + 1
+	want := len(t.channels)
+	if t.form != nil && len(cells) == want+1 && len(bytes.TrimSpace(cells[want])) == 0 {
+		cells = cells[:want] // a separator at the end of each row
+	}
 	if len(cells) > want || len(cells) < want && !t.Truncated {
 		return t.note(line, true, fmt.Sprintf("%d cells, the header has %d", len(cells), want))
 	}
@@ -146,12 +166,18 @@ func (t *table) row(line []byte) error {
 		t.Back++
 	}
 	t.last = wall
-	for i, cell := range cells[1:] {
+	if t.long {
+		return t.reading(wall, cells)
+	}
+	for i, cell := range cells {
+		if t.channels[i] == "" {
+			continue
+		}
 		rec := capture.Record{Source: t.source, Channel: t.channels[i], Sweep: uint32(t.Rows), Payload: cell}
 		if len(bytes.TrimSpace(cell)) == 0 {
 			continue
 		}
-		if t.Truncated && i == len(cells)-2 {
+		if t.Truncated && i == len(cells)-1 {
 			rec.Note = fmt.Sprintf("line %d: the file ends here without a line end: the last cell may be cut off", t.line)
 		}
 		t.Records++
@@ -184,6 +210,8 @@ func (t *table) note(payload []byte, began bool, why string) error {
 // atEnd tells what is wrong with the file as a whole.
 func (t *table) atEnd() error {
 	switch {
+	case t.channels == nil && t.form != nil:
+		return t.noHeading()
 	case t.channels == nil:
 		return fmt.Errorf("%s: line %d: no header; it wants time,POINT,POINT,…", t.name, max(t.line, 1))
 	case t.Rows > 0 && t.last.IsZero():

@@ -103,7 +103,7 @@ func (r *Recorder) noteKept(rec capture.Record) {
 		s.records++
 		shown := bytes.TrimSpace(rec.Payload)
 		s.shown = append(s.shown[:0], shown[:min(len(shown), PayloadShown)]...)
-		rec.Payload = nil // the sink may keep it
+		rec.Payload, rec.Stored = nil, nil // the sink may keep the payload
 		s.last = rec
 	}
 }

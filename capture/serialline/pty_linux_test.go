@@ -113,13 +113,20 @@ func (a *adapter) feed(t testing.TB, b []byte) {
 	}
 }
 
+// TestConformance runs the suite with what each kind of adapter says: a frame a line, or a level change a line.
 func TestConformance(t *testing.T) {
+	for kind, line := range map[string]string{"frames": "R%08X\r\n", "level changes": "%d 1\r\n"} {
+		t.Run(kind, func(t *testing.T) { conforms(t, line) })
+	}
+}
+
+func conforms(t *testing.T, line string) {
 	capturetest.TestSource(t, func(t *testing.T) capturetest.Rig {
 		a := newAdapter(t)
 		clock := capture.StartClock()
 		return capturetest.Rig{
 			Source: New(Config{Port: a.path, Source: "boiler"}, clock), Clock: clock, Name: "boiler", Device: a.path,
-			Good: func(i int) []byte { return fmt.Appendf(nil, "R%08X\r\n", i) },
+			Good: func(i int) []byte { return fmt.Appendf(nil, line, i) },
 			Garbage: [][]byte{
 				[]byte("\n"), []byte("no frame here\r\n"), []byte("\x00\x01\x02\x03\x04\x11\x13\x1a\x7f\n"),
 				append(slices.Repeat([]byte{0xFF, 0x80, '\r'}, 300), '\n'), []byte("800002"), // half a line: after a pause

@@ -8,12 +8,24 @@
 // source was stopped. A line longer than [LineLimit] comes in pieces that carry a note. No byte is dropped, none is
 // repaired: noise comes as the records it made.
 //
-// It only listens. The port is wrapped, as soon as it is open, in a type that can read and close and holds no
-// other way to the port; no byte is ever written. Opening touches the modem output lines all the same: on Linux
-// and macOS the kernel raises DTR and RTS at the moment of opening, before any program can prevent it (from memory),
-// and this package then lowers both in one call, so that boards which take them for reset and boot-mode see no odd
-// combination for longer than the driver needs. On Windows both are set low while the port is configured. An adapter that is fed from these lines, or that sends only while DTR is up (many USB ones do),
-// wants [Config.RaiseLines]. A pseudo-terminal has no such lines.
+// # Listening only
+//
+// The port is wrapped, as soon as it is open, in a type that can read and close and holds no other way to the port; no
+// byte is ever written. On Linux the port is opened for reading only, so that the kernel refuses a write by whomever; on
+// other platforms the driver opens it for both. Echo, XON/XOFF and hardware flow control, by which a terminal would
+// answer by itself, are turned off before the first byte is read.
+//
+// What no program can prevent on Linux (kernel, drivers/tty/tty_port.c): as the port is opened, and before its settings
+// can be changed, the kernel raises DTR and RTS; this package then lowers both in one call, or leaves them up with
+// [Config.RaiseLines]. Until its settings are changed for the first time after the adapter was plugged in, a port echoes;
+// an adapter that is sending in that moment, well below a millisecond plus what its driver takes to open, may get some of
+// its own bytes back. They go to the adapter's receiving side, which a listening adapter does not pass on to the bus. When
+// the port is closed, the kernel lowers both lines if its HUPCL setting says so, which is the default.
+//
+// On macOS the kernel raises the lines likewise (from memory); on Windows both are set while the port is configured.
+// Boards that take the lines for reset and boot-mode see no odd combination for longer than the driver needs. An adapter
+// that is fed from these lines, or that sends only while DTR is up (many USB ones do), wants [Config.RaiseLines]. A
+// pseudo-terminal has no such lines.
 //
 // Frames are not looked for here; that is the decoder's. Data format is 8N1, no flow control.
 package serialline

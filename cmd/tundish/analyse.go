@@ -20,6 +20,7 @@ type analyseCmd struct {
 	Episodes bool   `help:"Add every firing, demand, lockout and silence."`
 	Why      string `placeholder:"KIND" help:"Tell the reasoning of one kind: data, criteria, what was measured and ruled out, causes."`
 	Job      string `placeholder:"JOB.toml" help:"A job sheet that amends the one in the capture."`
+	keepFlags
 }
 
 func (c analyseCmd) Run(ctx context.Context, s *streams) (err error) {
@@ -34,6 +35,7 @@ func (c analyseCmd) Run(ctx context.Context, s *streams) (err error) {
 		return err
 	}
 	defer func() { err = firstError(err, kept.close()) }()
+	kept.keep = c.keeper(s.log)
 	result, seen, err := kept.analyse(ctx)
 	if err != nil {
 		return err

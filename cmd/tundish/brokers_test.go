@@ -3,56 +3,9 @@ package main
 import (
 	"context"
 	"net"
-	"os"
-	"os/exec"
-	"path/filepath"
 	"strings"
 	"testing"
-	"time"
 )
-
-// TestMosquitto: a real broker, open and closed, is told from what is none.
-func TestMosquitto(t *testing.T) {
-	program, err := exec.LookPath("mosquitto")
-	if err != nil {
-		program = "/usr/sbin/mosquitto" // where Debian has it; not in everybody's path
-	}
-	if _, err := os.Stat(program); err != nil {
-		t.Skip("no mosquitto here")
-	}
-	for _, c := range []struct{ anonymous, says string }{
-		{"true", "an MQTT broker, open to all"},
-		{"false", "an MQTT broker that wants user and password"},
-	} {
-		address := freeAddress(t)
-		_, port, _ := net.SplitHostPort(address)
-		conf := filepath.Join(t.TempDir(), "conf")
-		if err := os.WriteFile(conf, []byte("listener "+port+" 127.0.0.1\nallow_anonymous "+c.anonymous+"\n"), 0o644); err != nil {
-			t.Fatal(err)
-		}
-		cmd := exec.Command(program, "-c", conf)
-		if err := cmd.Start(); err != nil {
-			t.Fatal(err)
-		}
-		t.Cleanup(func() { _ = cmd.Process.Kill(); _ = cmd.Wait() })
-		b := broker{address: "mqtt://" + address}
-		for end := time.Now().Add(10 * time.Second); !b.reached && time.Now().Before(end); time.Sleep(20 * time.Millisecond) {
-			b.ask(t.Context())
-		}
-		if b.says != c.says {
-			t.Errorf("anonymous %s: %+v", c.anonymous, b)
-		}
-	}
-}
-
-func freeAddress(t *testing.T) string {
-	l, err := net.Listen("tcp", "127.0.0.1:0")
-	if err != nil {
-		t.Fatal(err)
-	}
-	defer l.Close()
-	return l.Addr().String()
-}
 
 // TestBrokerAnswers: return codes of MQTT 3.1.1, table 3.1; and what is no broker.
 func TestBrokerAnswers(t *testing.T) {

@@ -20,6 +20,7 @@ type captured struct {
 	sheets   []runSheet
 	amended  string // the job sheet named on the command line; empty: the capture's own
 	zoneFrom zoneFrom
+	keep     *keeper // of what is found; nil: nothing is kept
 }
 
 // openCapture opens a capture; job, if not empty, names a job sheet that amends the one in it.

@@ -9,10 +9,6 @@ import (
 	"path/filepath"
 	"slices"
 	"strings"
-	"time"
-
-	"github.com/schollz/progressbar/v3"
-	"golang.org/x/term"
 
 	"tundish/capture/capfile"
 	"tundish/cmd/tundish/house"
@@ -112,10 +108,10 @@ func (c demoCmd) record(ctx context.Context, s *streams, scenario house.Scenario
 	if err := os.WriteFile(c.path(demoSheet), scenario.JobSheet(c.Seed), 0o644); err != nil {
 		return err
 	}
-	bar := newProgress(s.err, time.Duration(scenario.Days)*24*time.Hour)
+	bar := newProgress(s.err, "simulating", int64(scenario.Days)*24*60)
 	defer bar.end()
 	aside := c.path(demoAside)
-	_, err := simulate(ctx, aside, scenario, c.Seed, bar.at)
+	_, err := simulate(ctx, aside, scenario, c.Seed, bar.minutes)
 	if err == nil {
 		err = os.Rename(aside, c.path(demoCapture))
 	}
@@ -146,7 +142,7 @@ func (c demoCmd) tell(ctx context.Context, s *streams) (err error) {
 }
 
 func (c demoCmd) reports(ctx context.Context) error {
-	return reportCmd{Capture: c.path(demoCapture)}.with(ctx, func(in report.Input) error {
+	return reportCmd{Capture: c.path(demoCapture)}.with(ctx, nil, func(in report.Input) error {
 		for _, name := range []string{demoPDF, demoHTML} {
 			write, err := reportWriter(name)
 			if err != nil {
@@ -169,29 +165,4 @@ WHAT TO TRY NEXT
   %[2]s is a job sheet to start your own from;
   tundish record JOB.toml runs the logger on a real system.
 `, c.path(demoCapture), c.path(demoSheet))
-}
-
-// progress shows how far a long piece of work is: a bar on a terminal, nothing elsewhere.
-type progress struct{ bar *progressbar.ProgressBar }
-
-func newProgress(w io.Writer, total time.Duration) progress {
-	f, ok := w.(*os.File)
-	if !ok || !term.IsTerminal(int(f.Fd())) {
-		return progress{}
-	}
-	return progress{progressbar.NewOptions64(int64(total/time.Minute), progressbar.OptionSetWriter(w),
-		progressbar.OptionSetDescription("simulating"), progressbar.OptionSetWidth(24),
-		progressbar.OptionThrottle(100*time.Millisecond), progressbar.OptionClearOnFinish(), progressbar.OptionSetElapsedTime(false))}
-}
-
-func (p progress) at(done, total time.Duration) {
-	if p.bar != nil {
-		_ = p.bar.Set64(int64(done / time.Minute)) // a bar that cannot be drawn must not stop the work
-	}
-}
-
-func (p progress) end() {
-	if p.bar != nil {
-		_ = p.bar.Finish()
-	}
 }

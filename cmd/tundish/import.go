@@ -80,7 +80,7 @@ func (c importCmd) files(sheet *jobsheet.Sheet) ([]inputFile, error) {
 			errs = append(errs, fmt.Errorf("%s: %s has no source %q; it has %s", word, c.Job, name, strings.Join(names, ", ")))
 			continue
 		}
-		f := inputFile{path: path, source: src}
+		f := inputFile{path: path, source: src, zone: sheet.Job.Zone}
 		if err := f.recognise(); err != nil {
 			errs = append(errs, err)
 			continue
@@ -98,6 +98,7 @@ type inputFile struct {
 	path   string
 	source *jobsheet.Source
 	csv    bool
+	zone   *time.Location // of local times
 	// base is UTC at zero of the file's run: later clock steps of the file are already in it.
 	base time.Time
 	told string
@@ -167,6 +168,18 @@ func (f *inputFile) read(ctx context.Context) iter.Seq2[stamped, error] {
 
 // readAll reads the file through, and notes what it held.
 func (f *inputFile) readAll(ctx context.Context, in io.Reader, emit func(time.Time, capture.Record) error) error {
+	if f.csv && f.source.Table != nil {
+		form := f.source.Table.Form
+		if form.Zone == nil {
+			form.Zone = f.zone
+		}
+		st, err := readingscsv.ReadAs(ctx, in, f.path, f.source.Name, form, emit)
+		f.told = tell(st.Records, "value", st.Rows, "row", st.Noted, st.Untimed, st.Back, st.Truncated)
+		if st.Twice > 0 {
+			f.told += fmt.Sprintf("; %d at a local time that came twice, taken in the order of the rows", st.Twice)
+		}
+		return err
+	}
 	if f.csv {
 		known := func(name string) bool {
 			_, err := decode.ParsePoint(name)
@@ -174,6 +187,9 @@ func (f *inputFile) readAll(ctx context.Context, in io.Reader, emit func(time.Ti
 		}
 		st, err := readingscsv.Read(ctx, in, f.path, f.source.Name, known, emit)
 		f.told = tell(st.Records, "value", st.Rows, "row", st.Noted, st.Untimed, st.Back, st.Truncated)
+		if st.Others > 0 {
+			f.told += fmt.Sprintf("; %d of other sources", st.Others)
+		}
 		return err
 	}
 	st, err := timedlines.Read(ctx, in, f.path, f.source.Name, emit)

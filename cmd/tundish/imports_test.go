@@ -23,7 +23,7 @@ var allowed = map[string][]string{
 	"analyse":              {"decode", "decode/unit", "analyse/episode"},
 	"analyse/":             {"analyse", "analyse/episode", "decode", "decode/unit"},
 	"dashboards/":          {"analyse", "analyse/", "decode", "decode/"},
-	"cmd/tundish/jobsheet": {"analyse", "decode", "decode/"},
+	"cmd/tundish/jobsheet": {"analyse", "analyse/episode", "capture/readingscsv", "decode", "decode/"},
 	"cmd/tundish/house":    {"capture", "capture/", "decode", "decode/", "analyse/episode"},
 	"cmd/tundish/scoring":  {"analyse", "analyse/episode", "capture", "cmd/tundish/cases", "cmd/tundish/house", "cmd/tundish/jobsheet", "decode", "decode/"},
 	"cmd/tundish/cases":    {"cmd/tundish/house", "analyse/episode", "capture"},

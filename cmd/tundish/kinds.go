@@ -67,11 +67,14 @@ type kind struct {
 // decode, and one entry here.
 func kinds() map[string]kind {
 	return map[string]kind{
-		"opentherm":  {bus: true, lines: true, source: openSerial, decode: decodeBus},
-		"one-wire":   {source: openWire, decode: decodeProbes},
-		"modbus-tcp": {lines: true, source: openModbus, decode: decodeModbus},
-		"modbus-rtu": {lines: true, source: openModbus, decode: decodeModbus},
-		"simulated":  {source: openHouse},
+		"opentherm":       {bus: true, lines: true, source: openSerial, decode: decodeBus},
+		"opentherm-edges": {bus: true, lines: true, source: openSerial, decode: decodeEdges},
+		"one-wire":        {source: openWire, decode: decodeProbes},
+		"mqtt":            {lines: true, source: openMQTT, decode: decodeMQTT},
+		"modbus-tcp":      {lines: true, source: openModbus, decode: decodeModbus},
+		"modbus-rtu":      {lines: true, source: openModbus, decode: decodeModbus},
+		"m-bus":           {lines: true, source: openMBus, decode: decodeMBus},
+		"simulated":       {source: openHouse},
 	}
 }
 
@@ -86,6 +89,9 @@ func kindOf(s *jobsheet.Source) kind {
 		like := kinds()[of]
 		like.source = k.source
 		return like
+	}
+	if s.Edges != nil && s.Edges.SameBus != "" {
+		k.bus = false // the bus is the other source; this one has half of it
 	}
 	return k
 }
@@ -113,11 +119,34 @@ func openHouse(s *jobsheet.Source, clock capture.Clock) (capture.Source, error) 
 }
 
 func decodeBus(s *jobsheet.Source, plant *jobsheet.Sheet) (decode.Decoder, error) {
+	return opentherm.New(busConfig(s, plant))
+}
+
+func busConfig(s *jobsheet.Source, plant *jobsheet.Sheet) opentherm.Config {
 	hot := decode.HotWater
 	if plant.Plant.HotWater == analyse.CylinderHotWater {
 		hot = decode.Cylinder
 	}
-	return opentherm.New(opentherm.Config{Source: s.Name, Pattern: s.Pattern, HotWater: hot})
+	return opentherm.Config{Source: s.Name, Pattern: s.Pattern, HotWater: hot}
+}
+
+func decodeEdges(s *jobsheet.Source, plant *jobsheet.Sheet) (decode.Decoder, error) {
+	c := busConfig(s, plant)
+	c.Pattern = s.Edges.Pattern
+	return opentherm.NewEdges(opentherm.EdgeConfig{Config: c, Time: s.Edges.Time})
+}
+
+// joinBuses has two sources that listen to one direction each of a bus give what they hear to one decoder.
+func (all decoders) joinBuses(sheet *jobsheet.Sheet) {
+	for _, s := range sheet.Sources {
+		if s.Edges == nil || s.Edges.SameBus == "" {
+			continue
+		}
+		half, ok := all[s.Name].own.(*opentherm.EdgeDecoder)
+		if other, also := all[s.Edges.SameBus].own.(*opentherm.EdgeDecoder); ok && also {
+			half.Join(other)
+		}
+	}
 }
 
 func decodeProbes(s *jobsheet.Source, _ *jobsheet.Sheet) (decode.Decoder, error) {
@@ -133,16 +162,19 @@ func decodeProbes(s *jobsheet.Source, _ *jobsheet.Sheet) (decode.Decoder, error)
 type sourceDecoder struct {
 	own    decode.Decoder // nil: a kind that this version cannot decode
 	values *readings.Decoder
-	light  *light.Interpreter // of the source's indicator light, if it gives one
+	light  *light.Interpreter   // of the source's indicator light, if it gives one
+	emit   func(decode.Reading) // of the record under way
+	with   func(decode.Reading) // take, made once: nothing is made anew for each record
 }
 
 // newSourceDecoder makes the decoder of a source; plant is the sheet that says what the plant is.
 func newSourceDecoder(s *jobsheet.Source, plant *jobsheet.Sheet) (*sourceDecoder, error) {
-	values, err := readings.New(readings.Config{Source: s.Name})
+	values, err := readings.New(readings.Config{Source: s.Name, Columns: columns(s)})
 	if err != nil {
 		return nil, err
 	}
 	d := &sourceDecoder{values: values}
+	d.with = d.take
 	if d.light, err = light.NewInterpreter(s.Name, plant.Light); err != nil {
 		return nil, err
 	}
@@ -155,19 +187,31 @@ func newSourceDecoder(s *jobsheet.Source, plant *jobsheet.Sheet) (*sourceDecoder
 }
 
 func (d *sourceDecoder) Decode(rec capture.Record, emit func(decode.Reading)) error {
-	with := func(r decode.Reading) {
-		emit(r)
-		if r.Series.Point == decode.Light {
-			d.light.Take(r, emit)
-		}
-	}
+	d.emit = emit
 	switch {
 	case readings.IsReadings(rec.Channel):
-		return d.values.Decode(rec, with)
+		return d.values.Decode(rec, d.with)
 	case d.own != nil:
-		return d.own.Decode(rec, with)
+		return d.own.Decode(rec, d.with)
 	}
 	return nil
+}
+
+// take passes a reading on, and after one of a light what the light says by then.
+func (d *sourceDecoder) take(r decode.Reading) {
+	d.emit(r)
+	if r.Series.Point == decode.Light {
+		d.light.Take(r, d.emit)
+	}
+}
+
+// DecodeNamed is Decode that gives also what has no point; named may be nil.
+func (d *sourceDecoder) DecodeNamed(rec capture.Record, emit func(decode.Reading), named func(decode.Named)) error {
+	if n, ok := d.own.(decode.Namer); ok && named != nil && !readings.IsReadings(rec.Channel) {
+		d.emit = emit
+		return n.DecodeNamed(rec, d.with, named)
+	}
+	return d.Decode(rec, emit)
 }
 
 // Tally gives what was counted by the ways that were used.
@@ -188,3 +232,11 @@ func (d *sourceDecoder) flush(emit func(decode.Reading)) {
 }
 
 func probeNames(s *jobsheet.Source) []string { return slices.Sorted(maps.Keys(s.Points)) }
+
+// columns are those of a source's file that another logger has made.
+func columns(s *jobsheet.Source) map[string]readings.Column {
+	if s.Table == nil {
+		return nil
+	}
+	return s.Table.Columns
+}

@@ -3,6 +3,7 @@ package main
 import (
 	"cmp"
 	"context"
+	"crypto/sha256"
 	"fmt"
 	"runtime"
 	"runtime/debug"
@@ -15,6 +16,7 @@ import (
 	"tundish/analyse/episode"
 	"tundish/capture/capfile"
 	"tundish/decode"
+	"tundish/decode/payload"
 )
 
 const (
@@ -37,6 +39,9 @@ type chunk struct {
 	going  bool // records come after the window
 	parts  []*analyse.Part
 	seen   *scanned
+	key    [sha256.Size]byte // under which it is kept
+	known  bool              // it was kept, and need not be worked on
+	lasts  bool              // it can be kept
 }
 
 // analyse runs all checks over the whole capture, its days on all cores.
@@ -49,13 +54,27 @@ func (c *captured) analyseOn(ctx context.Context, workers int) (*analyse.Result,
 	defer debug.SetGCPercent(debug.SetGCPercent(collectAt))
 	cfg := c.config(c.reader.Runs())
 	chunks := c.chunks(&cfg)
+	var todo []*chunk
+	for i := range chunks {
+		x := &chunks[i]
+		if c.keep != nil {
+			x.key, x.lasts = c.keep.key(c, &cfg, x)
+			x.known = x.lasts && c.keep.fetch(x.key, x) && c.reader.Sound(ctx, x.window)
+		}
+		if !x.known {
+			todo = append(todo, x)
+		}
+	}
+	if c.keep != nil {
+		c.keep.chunks, c.keep.worked = len(chunks), len(todo)
+	}
 	readers := []*capfile.Reader{c.reader}
 	defer func() {
 		for _, r := range readers[1:] {
 			_ = r.Close() // it was only read
 		}
 	}()
-	for len(readers) < min(workers, len(chunks)) {
+	for len(readers) < min(workers, len(todo)) {
 		r, err := capfile.Open(c.path)
 		if err != nil {
 			break // what is open goes on
@@ -74,8 +93,8 @@ func (c *captured) analyseOn(ctx context.Context, workers int) (*analyse.Result,
 		own := *c
 		own.reader = r
 		all.Go(func() {
-			for i := next.Add(1) - 1; i < int64(len(chunks)); i = next.Add(1) - 1 {
-				if err := own.work(ctx, cfg, &chunks[i]); err != nil {
+			for i := next.Add(1) - 1; i < int64(len(todo)); i = next.Add(1) - 1 {
+				if err := own.work(ctx, cfg, todo[i]); err != nil {
 					cancel(err)
 					return
 				}
@@ -86,6 +105,7 @@ func (c *captured) analyseOn(ctx context.Context, workers int) (*analyse.Result,
 	if err := context.Cause(ctx); err != nil {
 		return nil, nil, err
 	}
+	c.keepAll(todo)
 	seen := &scanned{unread: map[string]uint64{}, untimed: map[uint32]uint64{}, counted: map[string][]decode.Count{}}
 	var parts []*analyse.Part
 	for i := range chunks {
@@ -165,6 +185,7 @@ func (c *captured) read(ctx context.Context, s *analyse.Stretch, x *chunk) (*sca
 		starts = starts.Add(warmUp)
 	}
 	told := false      // the last record was told
+	var came time.Time // when it came
 	var holes []string // before the next one
 	damage := func() {
 		for _, source := range holes {
@@ -175,6 +196,7 @@ func (c *captured) read(ctx context.Context, s *analyse.Stretch, x *chunk) (*sca
 	var base, end map[string][]decode.Count
 	seen, err := c.scan(ctx, x.window, listener{
 		record: func(source string, run uint32, t time.Time, note string) {
+			came = t
 			if told = !t.Before(starts); told {
 				damage()
 				s.Record(source, run, t, note)
@@ -195,8 +217,8 @@ func (c *captured) read(ctx context.Context, s *analyse.Stretch, x *chunk) (*sca
 		end:    func(s *scanned) { end = c.tallies(s) },
 		going:  x.going,
 	}, func(r decode.Reading) error {
-		if told {
-			s.Reading(r)
+		if told && came.Sub(r.Time) <= payload.LateMost { // else it would be taken for one of now
+			s.Take(&r)
 		}
 		return nil
 	})

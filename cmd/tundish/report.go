@@ -20,6 +20,7 @@ type reportCmd struct {
 	Capture string `arg:"" help:"The capture to report on."`
 	Out     string `short:"o" required:"" placeholder:"FILE" help:"Where to write: FILE.pdf or FILE.html."`
 	Job     string `placeholder:"JOB.toml" help:"A job sheet that amends the one in the capture."`
+	keepFlags
 }
 
 func (c reportCmd) Run(ctx context.Context, s *streams) error {
@@ -30,7 +31,7 @@ func (c reportCmd) Run(ctx context.Context, s *streams) error {
 	if err != nil {
 		return err
 	}
-	return c.with(ctx, func(in report.Input) error {
+	return c.with(ctx, c.keeper(s.log), func(in report.Input) error {
 		return writeAside(c.Out, func(w io.Writer) error { return write(ctx, in, w) })
 	})
 }
@@ -48,13 +49,14 @@ func reportWriter(path string) (writeReport, error) {
 }
 
 // with gathers all that a report needs, for as long as do takes.
-func (c reportCmd) with(ctx context.Context, do func(report.Input) error) (err error) {
+func (c reportCmd) with(ctx context.Context, keep *keeper, do func(report.Input) error) (err error) {
 	proof := provenOrNot(ctx, c.Capture)
 	kept, err := openCapture(c.Capture, c.Job)
 	if err != nil {
 		return err
 	}
 	defer func() { err = firstError(err, kept.close()) }()
+	kept.keep = keep
 	result, seen, err := kept.analyse(ctx)
 	if err != nil {
 		return err

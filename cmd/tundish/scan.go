@@ -54,6 +54,7 @@ func newDecoders(sheet *jobsheet.Sheet, plant *jobsheet.Sheet) (decoders, error)
 		}
 		all[src.Name] = d
 	}
+	all.joinBuses(sheet)
 	return all, nil
 }
 
@@ -65,6 +66,7 @@ type listener struct {
 	counts capfile.Window                                            // the records that are counted
 	begin  func(s *scanned)                                          // counting begins
 	end    func(s *scanned)                                          // and ends, if records come after
+	named  func(decode.Named)                                        // what a device said of which there is no point
 	going  bool                                                      // the record goes on: what decoders hold back is left
 }
 
@@ -107,7 +109,8 @@ func (c *captured) scan(ctx context.Context, w capfile.Window, l listener, emit 
 		if !border.IsZero() && !rec.Time.Before(border) {
 			border = s.cross(&l, border, rec.Time)
 		}
-		if l.counts.Has(rec.Time) {
+		counted := l.counts.Has(rec.Time)
+		if counted {
 			s.records++
 		}
 		if l.record != nil {
@@ -126,11 +129,11 @@ func (c *captured) scan(ctx context.Context, w capfile.Window, l listener, emit 
 				return nil, fmt.Errorf("%s: %w", c.path, err)
 			}
 		}
-		taken, refused := s.decode(way, rec, pass)
+		taken, refused := s.decode(way, &rec, pass, l.named)
 		if l.refuse != nil && refused != nil {
 			l.refuse(rec.Time, refused)
 		}
-		if !taken && l.counts.Has(rec.Time) {
+		if !taken && counted {
 			s.unread[rec.Source]++
 		}
 		if stop != nil {
@@ -160,7 +163,7 @@ func (s *scanned) use(way route, plant *jobsheet.Sheet) error {
 
 // decode gives a record to its decoder. What a decoder refuses, it counts itself.
 // False: no decoder takes it.
-func (s *scanned) decode(way route, rec capture.Record, pass func(decode.Reading)) (taken bool, refused error) {
+func (s *scanned) decode(way route, rec *capture.Record, pass func(decode.Reading), named func(decode.Named)) (taken bool, refused error) {
 	if way != s.lastWay {
 		s.lastWay, s.near = way, s.near[:0]
 	}
@@ -177,7 +180,7 @@ func (s *scanned) decode(way route, rec capture.Record, pass func(decode.Reading
 		}
 		s.near = append(s.near, namedDecoder{rec.Source, d})
 	}
-	return true, d.Decode(rec, pass)
+	return true, d.DecodeNamed(*rec, pass, named)
 }
 
 // cross goes over a border of what is counted, at the first record after it, and gives the next border.

@@ -22,7 +22,12 @@ import (
 
 var update = flag.Bool("update", false, "rewrite what scripts and goldens expect")
 
-func TestMain(m *testing.M) { testscript.Main(m, map[string]func(){"tundish": main}) }
+func TestMain(m *testing.M) {
+	if _, set := os.LookupEnv(keepEnv); !set { // nothing of a test is kept, unless the test is about that
+		os.Setenv(keepEnv, keepOff)
+	}
+	testscript.Main(m, map[string]func(){"tundish": main})
+}
 
 func TestScripts(t *testing.T) {
 	testscript.Run(t, testscript.Params{

@@ -10,7 +10,6 @@ import (
 	"path/filepath"
 	"slices"
 	"strings"
-	"time"
 
 	"tundish/cmd/tundish/cases"
 	"tundish/cmd/tundish/house"
@@ -133,9 +132,9 @@ func (c simulateCmd) write(ctx context.Context, errw io.Writer, what simCase) (t
 	if c.Days > 0 {
 		scenario.Days = c.Days
 	}
-	bar := newProgress(errw, time.Duration(scenario.Days)*24*time.Hour)
+	bar := newProgress(errw, "simulating", int64(scenario.Days)*24*60)
 	defer bar.end()
-	l := house.Listener{Progress: bar.at}
+	l := house.Listener{Progress: bar.minutes}
 	var j labeller
 	if what.judge != nil {
 		j = what.judge(scenario)

@@ -38,7 +38,8 @@ func compose(in Input) (*document, error) {
 	d.sections = append(d.sections, c.findings()...)
 	d.sections = append(d.sections, c.wholeRecord(), c.clear(), c.notAssessable())
 	d.sections = append(d.sections, c.measured()...)
-	d.sections = append(d.sections, c.seal(), c.criteria(), cautionSection())
+	d.sections = append(d.sections, c.seal(), cautionSection())
+	d.sections = append(d.sections, c.criteria()...)
 	return d, nil
 }
 

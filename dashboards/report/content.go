@@ -62,6 +62,7 @@ type pair struct{ label, value string }
 type table struct {
 	head    []string
 	numeric []bool // by column: figures, set to the right
+	dense   bool   // to be looked up rather than read: smaller, with rows closer together
 	rows    [][]string
 }
 
@@ -95,7 +96,7 @@ func (d *document) plots() []*plot {
 
 // dropEmptyColumns leaves out columns in which no row says anything.
 func (t table) dropEmptyColumns() table {
-	out := table{rows: make([][]string, len(t.rows))}
+	out := table{dense: t.dense, rows: make([][]string, len(t.rows))}
 	for c := range t.head {
 		used := false
 		for _, r := range t.rows {

@@ -179,22 +179,3 @@ func (c *composer) marks() table {
 	}
 	return t
 }
-
-// criteria is the table of every threshold that was used.
-func (c *composer) criteria() section {
-	s := section{level: 2, id: "criteria", title: "Criteria"}
-	if len(c.res.Criteria) == 0 {
-		s.blocks = []block{para{text: "No criteria are at hand."}}
-		return s
-	}
-	t := table{head: []string{"Check", "Criterion", "Value", "Source"}, numeric: []bool{false, false, true, false}}
-	for _, k := range c.res.Criteria {
-		source := cleanText(k.Source)
-		if source == "" {
-			source = "not stated"
-		}
-		t.rows = append(t.rows, []string{kindTitle(k.Kind), cleanText(k.Name), withUnit(k.Value, cleanText(k.Unit)), source})
-	}
-	s.blocks = []block{para{text: "The values by which the checks decided, and where each comes from."}, t}
-	return s
-}

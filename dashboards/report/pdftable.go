@@ -6,31 +6,42 @@ import (
 	"strings"
 )
 
-const (
-	cellGap   = 9.0 // between columns
-	cellAbove = 2.6 // above and below the text of a row
-	cellSize  = 8.6
-	cellStep  = cellSize * 1.3
+const cellGap = 9.0 // between columns
+
+// grade is how a table is set: the size of its type, the distance of its lines, and what stands above and below the
+// text of a row.
+type grade struct{ size, step, above float64 }
+
+var (
+	usual  = grade{size: 8.6, step: 8.6 * 1.3, above: 2.6}
+	closer = grade{size: 7.6, step: 7.6 * 1.22, above: 0.9}
 )
+
+func (t table) grade() grade {
+	if t.dense {
+		return closer
+	}
+	return usual
+}
 
 // table sets rows that are not torn apart unless one is longer than a page; the head is repeated on each page.
 func (p *pdf) table(t table) {
-	widths := p.columns(t)
+	widths, g := p.columns(t), t.grade()
 	width := cellGap * float64(len(widths)-1)
 	for _, w := range widths {
 		width += w
 	}
 	p.need(p.tableStart(t))
-	head := p.cells(t.head, widths, "B")
+	head := p.cells(t.head, widths, "B", g)
 	p.row(t, head, widths, "B", inkMuted)
 	p.rule(p.y, width, 0.7, inkMuted)
-	room := pageHeight - bottomMargin - topMargin - rowHeight(head)
-	most := int((room - 2*cellAbove) / cellStep)
+	room := pageHeight - bottomMargin - topMargin - g.height(head)
+	most := int((room - 2*g.above) / g.step)
 	for i, r := range t.rows {
-		for k, part := range splitRow(p.cells(r, widths, ""), most) {
-			wanted := rowHeight(part)
+		for k, part := range splitRow(p.cells(r, widths, "", g), most) {
+			wanted := g.height(part)
 			if i > 0 && i == len(t.rows)-2 && k == 0 { // so that the last row does not stand alone on a page
-				wanted = min(wanted+rowHeight(p.cells(t.rows[i+1], widths, "")), room)
+				wanted = min(wanted+g.height(p.cells(t.rows[i+1], widths, "", g)), room)
 			}
 			if p.y+wanted > pageHeight-bottomMargin {
 				p.newPage()
@@ -48,21 +59,21 @@ func (p *pdf) table(t table) {
 // next page would be lost there.
 func (p *pdf) tableStart(t table) float64 {
 	const few, first = 6, 3
-	widths := p.columns(t)
-	h := rowHeight(p.cells(t.head, widths, "B"))
+	widths, g := p.columns(t), t.grade()
+	h := g.height(p.cells(t.head, widths, "B", g))
 	n := len(t.rows)
 	if n > few {
 		n = first
 	}
 	for _, r := range t.rows[:n] {
-		h += rowHeight(p.cells(r, widths, ""))
+		h += g.height(p.cells(r, widths, "", g))
 	}
 	return min(h, (pageHeight-topMargin-bottomMargin)/3)
 }
 
 // cells wraps each cell of a row to its column.
-func (p *pdf) cells(texts []string, widths []float64, weight string) [][]string {
-	p.style(weight, cellSize, inkText)
+func (p *pdf) cells(texts []string, widths []float64, weight string, g grade) [][]string {
+	p.style(weight, g.size, inkText)
 	out := make([][]string, len(texts))
 	for i, s := range texts {
 		out[i] = p.wrap(s, widths[i])
@@ -70,12 +81,13 @@ func (p *pdf) cells(texts []string, widths []float64, weight string) [][]string 
 	return out
 }
 
-func rowHeight(cells [][]string) float64 {
+// height is that of a row.
+func (g grade) height(cells [][]string) float64 {
 	n := 1
 	for _, c := range cells {
 		n = max(n, len(c))
 	}
-	return float64(n)*cellStep + 2*cellAbove
+	return float64(n)*g.step + 2*g.above
 }
 
 // splitRow cuts a row that is longer than a page into parts.
@@ -96,7 +108,8 @@ func splitRow(cells [][]string, most int) [][][]string {
 }
 
 func (p *pdf) row(t table, cells [][]string, widths []float64, weight string, i ink) {
-	p.style(weight, cellSize, i)
+	g := t.grade()
+	p.style(weight, g.size, i)
 	x := sideMargin
 	for c, lines := range cells {
 		for k, l := range lines {
@@ -104,11 +117,11 @@ func (p *pdf) row(t table, cells [][]string, widths []float64, weight string, i 
 			if c < len(t.numeric) && t.numeric[c] {
 				at += widths[c] - p.f.GetStringWidth(l)
 			}
-			p.f.Text(at, p.y+cellAbove+float64(k)*cellStep+cellSize*0.92, l)
+			p.f.Text(at, p.y+g.above+float64(k)*g.step+g.size*0.92, l)
 		}
 		x += widths[c] + cellGap
 	}
-	p.y += rowHeight(cells)
+	p.y += g.height(cells)
 }
 
 // columns shares the width out: each column first gets room for its longest word, then for its longest cell, as far
@@ -163,9 +176,9 @@ func (p *pdf) naturalWidths(t table) (natural, least []float64) {
 			}
 		}
 	}
-	p.style("B", cellSize, inkText)
+	p.style("B", t.grade().size, inkText)
 	measure(t.head)
-	p.style("", cellSize, inkText)
+	p.style("", t.grade().size, inkText)
 	for _, r := range t.rows {
 		measure(r)
 	}

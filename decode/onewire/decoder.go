@@ -36,7 +36,13 @@ type Config struct {
 type Decoder struct {
 	source string
 	probes map[string]*probe
+	near   []heard // those that gave something, by their channel as it came: they are few
 	n      counts
+}
+
+type heard struct {
+	channel string
+	*probe
 }
 
 type probe struct {
@@ -86,6 +92,20 @@ func FamilyOf(channel string) (Family, error) {
 	return 0, fmt.Errorf("%s: family %02X is not a thermometer read here", channel, code)
 }
 
+// of finds a probe; nil: it is not in the job sheet.
+func (d *Decoder) of(channel string) *probe {
+	for i := range d.near {
+		if d.near[i].channel == channel {
+			return d.near[i].probe
+		}
+	}
+	p := d.probes[channel]
+	if p != nil && len(d.near) < 16 {
+		d.near = append(d.near, heard{channel, p})
+	}
+	return p
+}
+
 // Decode takes what one probe delivered.
 func (d *Decoder) Decode(rec capture.Record, emit func(decode.Reading)) error {
 	if rec.Note != "" {
@@ -93,7 +113,7 @@ func (d *Decoder) Decode(rec capture.Record, emit func(decode.Reading)) error {
 		return nil
 	}
 	d.n.records++
-	p := d.probes[rec.Channel]
+	p := d.of(rec.Channel)
 	if p == nil {
 		d.n.notYours++
 		return nil

@@ -29,8 +29,43 @@ type slave struct {
 	hasT    bool // line 2 with its t= is there
 }
 
+// The places in a file as the kernel's driver writes it: the nine bytes, its verdict, the bytes again, and t=.
+const (
+	padText   = 3 * len(Scratchpad{})
+	crcWord   = ": crc="
+	crcAt     = padText + len(crcWord)
+	yesWord   = " YES\n"
+	yesAt     = crcAt + 2
+	againAt   = yesAt + len(yesWord)
+	milliWord = "t="
+	milliAt   = againAt + padText + len(milliWord)
+)
+
+// usual takes the file of a sound measurement apart, if it is letter by letter as the driver writes it. ok is false where
+// it has to be looked at more closely.
+func (s *slave) usual(b []byte) (ok bool) {
+	n := len(b) - 1
+	if n <= milliAt || b[n] != '\n' || b[crcAt] == '\n' || b[crcAt+1] == '\n' || string(b[padText:crcAt]) != crcWord || string(b[yesAt:againAt]) != yesWord ||
+		string(b[againAt:againAt+padText]) != string(b[:padText]) || string(b[milliAt-len(milliWord):milliAt]) != milliWord {
+		return false
+	}
+	if _, ok = padBytes(b, &s.pad); ok {
+		s.content = isPad
+		s.milli, s.hasT = integer(b[milliAt:n])
+	}
+	return ok && s.hasT
+}
+
 // parse takes a payload apart. The offset belongs to the error.
 func parse(b []byte) (s slave, offset int, err error) {
+	if s.usual(b) {
+		return s, 0, nil
+	}
+	return closely(b)
+}
+
+// closely is parse for whatever file there is.
+func closely(b []byte) (s slave, offset int, err error) {
 	text := bytes.TrimSpace(b)
 	if len(text) == 0 {
 		return s, 0, nil
@@ -91,8 +126,8 @@ func padBytes(line []byte, p *Scratchpad) ([]byte, bool) {
 		return line, false
 	}
 	for i := range p {
-		h, l := nibble(line[3*i]), nibble(line[3*i+1])
-		if h < 0 || l < 0 || line[3*i+2] != ' ' {
+		h, l := nibbles[line[3*i]], nibbles[line[3*i+1]]
+		if h|l < 0 || line[3*i+2] != ' ' {
 			return line, false
 		}
 		p[i] = byte(h<<4 | l)
@@ -100,17 +135,19 @@ func padBytes(line []byte, p *Scratchpad) ([]byte, bool) {
 	return line[3*len(p):], true
 }
 
-func nibble(c byte) int {
-	switch {
-	case c >= '0' && c <= '9':
-		return int(c - '0')
-	case c >= 'a' && c <= 'f':
-		return int(c - 'a' + 10)
-	case c >= 'A' && c <= 'F':
-		return int(c - 'A' + 10)
+// nibbles are the values of the hexadecimal digits, −1 for any other byte.
+var nibbles = func() (t [256]int8) {
+	for i := range t {
+		t[i] = -1
 	}
-	return -1
-}
+	for i := range 10 {
+		t['0'+i] = int8(i)
+	}
+	for i := range 6 {
+		t['a'+i], t['A'+i] = int8(10+i), int8(10+i)
+	}
+	return t
+}()
 
 // integer reads a whole number of at most 7 digits: millidegrees have 6.
 func integer(b []byte) (int, bool) {

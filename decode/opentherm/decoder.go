@@ -94,6 +94,12 @@ func (d *Decoder) Decode(rec capture.Record, emit func(decode.Reading)) error {
 		return nil
 	}
 	f, _ := digits(rec.Payload[at : at+FrameDigits])
+	return d.take(f, at, &rec, emit)
+}
+
+// take takes a frame that ended with a record, at an offset of its payload: the one way from frames to readings, whether
+// an adapter printed the frame or its edges.
+func (d *Decoder) take(f Frame, at int, rec *capture.Record, emit func(decode.Reading)) error {
 	d.n.frames++
 	d.refused = nil
 	switch {
@@ -104,9 +110,9 @@ func (d *Decoder) Decode(rec capture.Record, emit func(decode.Reading)) error {
 		d.n.reserved++
 		return &decode.Error{Offset: at, Rule: ruleType, Err: ErrReservedType}
 	case f.FromMaster():
-		d.request(f, &rec, emit)
+		d.request(f, rec, emit)
 	default:
-		d.reply(f, &rec, emit)
+		d.reply(f, rec, emit)
 	}
 	if d.refused != nil {
 		return d.refused

@@ -24,11 +24,12 @@
 // # Where to start
 //
 // [ParseFrame] and [Explain] for one telegram and its meaning in words; [Lookup] for the table of data ids;
-// [New] for the [Decoder], which follows the conversation and gives readings; [NewFrame] to make telegrams;
-// [Frame.Edges] and [FromEdges] for the line itself.
+// [New] for the [Decoder], which follows the conversation and gives readings; [NewEdges] for the [EdgeDecoder], which
+// makes telegrams of level changes and hands them to a Decoder; [NewFrame] to make telegrams; [Frame.Edges] and
+// [FromEdges] for the line itself.
 //
 // # What is left out
 //
-// A decoder of a source of edge times, for which [FromEdges] is the beginning; OpenTherm/Lite, which has no telegrams; makers' ids 128–255 and makers' fault codes, whose meaning is not public; circuit 2, cooling, solar and
-// ventilation are explained but give no readings.
+// OpenTherm/Lite, which has no telegrams; makers' ids 128–255 and makers' fault codes, whose meaning is not public;
+// circuit 2, cooling, solar and ventilation are explained but give no readings.
 package opentherm

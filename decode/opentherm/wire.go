@@ -58,40 +58,23 @@ func (f Frame) Edges() []time.Duration {
 }
 
 // FromEdges reads one frame from the times at which the level changed, the first one from idle to active. Edges after
-// the stop bit are not looked at. A missing or mistimed middle rejects the frame (3.4.3). The frame's parity and type
-// are not judged here, see [Frame.Check].
+// the stop bit are not looked at, and two that are closer than [GlitchBelow] do not count. A missing or mistimed middle
+// rejects the frame (3.4.3). The frame's parity and type are not judged here, see [Frame.Check].
 func FromEdges(edges []time.Duration) (Frame, error) {
-	if len(edges) < 2 {
-		return 0, fmt.Errorf("%d edges: %w", len(edges), ErrShort)
-	}
-	// The first edge begins the start bit; the second is its middle.
-	var bits uint64 = 1
-	middle := edges[1]
-	between := 0
-	n := 1
-	for i := 2; i < len(edges) && n < WireBits; i++ {
-		since := edges[i] - middle
+	var w wire
+	for i, at := range edges {
+		if at < 0 || i > 0 && at < edges[i-1] {
+			return 0, fmt.Errorf("edge %d is before the one before it: %w", i, ErrTiming)
+		}
+		e := w.change(uint64(at/time.Microsecond), noLevel, false)
 		switch {
-		case since < 0 || since > MidBitMost:
-			return 0, fmt.Errorf("edge %d, %v after the middle of bit %d: %w", i, since, n-1, ErrTiming)
-		case since < MidBitLeast: // between two bits that are alike
-			if between++; between > 1 {
-				return 0, fmt.Errorf("edge %d, a second one between two bits: %w", i, ErrTiming)
-			}
-		default:
-			bits <<= 1
-			if i%2 == 1 { // odd edges go to idle
-				bits |= 1
-			}
-			middle, between = edges[i], 0
-			n++
+		case e.whole:
+			return e.frame, nil
+		case w.state.fault == noStop:
+			return 0, ErrMarker
+		case e.fault != sound || w.state.fault != sound:
+			return 0, fmt.Errorf("edge %d: %w", i, ErrTiming)
 		}
 	}
-	switch {
-	case n < WireBits:
-		return 0, fmt.Errorf("%d of %d bits: %w", n, WireBits, ErrShort)
-	case bits&1 == 0 || bits>>(WireBits-1)&1 == 0:
-		return 0, ErrMarker
-	}
-	return Frame(bits >> 1), nil
+	return 0, fmt.Errorf("%d of %d bits: %w", w.state.n, WireBits, ErrShort)
 }

@@ -77,7 +77,7 @@ func TestWireRejects(t *testing.T) {
 			return e
 		}), ErrTiming},
 		{"two edges between", change(func(e []time.Duration) []time.Duration {
-			return slices.Insert(e, 3, e[2]+50*time.Microsecond, e[2]+100*time.Microsecond)
+			return slices.Insert(e, 3, e[2]+150*time.Microsecond, e[2]+300*time.Microsecond)
 		}), ErrTiming},
 		{"time runs back", change(func(e []time.Duration) []time.Duration { e[10] = 0; return e }), ErrTiming},
 	} {

@@ -21,10 +21,15 @@ import (
 	"tundish/decode"
 )
 
-const prefix = "readings/"
+const (
+	prefix         = "readings/"
+	doubtfulPrefix = "doubtful/" // of one that was doubtful when it was exported
+)
 
 // IsReadings tells whether a record's channel is one of a table of readings, whatever the source's kind.
-func IsReadings(channel string) bool { return strings.HasPrefix(channel, prefix) }
+func IsReadings(channel string) bool {
+	return strings.HasPrefix(channel, prefix) || strings.HasPrefix(channel, doubtfulPrefix) || strings.HasPrefix(channel, ColumnPrefix)
+}
 
 // Channel is the channel of the records of a point's column.
 func Channel(p decode.Point) string { return prefix + p.String() }
@@ -39,14 +44,17 @@ var (
 // Config is what a [Decoder] needs to know of its source.
 type Config struct {
 	Source string // name in the job sheet; the readings' series carry it
+	// Columns are those of a table whose headings are no points, by heading. What is not here is no reading.
+	Columns map[string]Column
 }
 
 // Decoder turns cells into readings of quality good. It belongs to one goroutine. The zero Decoder is not usable.
 type Decoder struct {
-	source string
-	points map[string]decode.Point // by channel
+	source  string
+	points  map[string]decode.Point // by channel
+	columns map[string]Column       // by heading
 
-	cells, empty, numbers, impossible, columns, notes uint64
+	cells, empty, numbers, impossible, unknown, unmapped, notes uint64
 }
 
 // New makes a decoder for the cells of one source.
@@ -54,7 +62,7 @@ func New(c Config) (*Decoder, error) {
 	if c.Source == "" {
 		return nil, errors.New("readings: the source has no name")
 	}
-	d := &Decoder{source: c.Source, points: make(map[string]decode.Point)}
+	d := &Decoder{source: c.Source, points: make(map[string]decode.Point), columns: c.Columns}
 	for _, p := range decode.Points() {
 		d.points[Channel(p)] = p
 	}
@@ -67,10 +75,17 @@ func (d *Decoder) Decode(rec capture.Record, emit func(decode.Reading)) error {
 		d.notes++
 		return nil
 	}
+	if heading, ok := strings.CutPrefix(rec.Channel, ColumnPrefix); ok {
+		return d.column(rec, heading, emit)
+	}
+	quality, why := decode.Good, ""
+	if name, ok := strings.CutPrefix(rec.Channel, doubtfulPrefix); ok {
+		rec.Channel, quality, why = prefix+name, decode.Doubtful, "it was doubtful when it was exported"
+	}
 	d.cells++
 	p, ok := d.points[rec.Channel]
 	if !ok {
-		d.columns++
+		d.unknown++
 		return &decode.Error{Rule: fmt.Sprintf("channel %q", clip(rec.Channel)), Err: ErrPoint}
 	}
 	text, at := trim(rec.Payload)
@@ -88,7 +103,7 @@ func (d *Decoder) Decode(rec capture.Record, emit func(decode.Reading)) error {
 		return &decode.Error{Series: decode.Series{Source: d.source, Point: p}, Fault: decode.Impossible, Value: v, Offset: at, Rule: fmt.Sprintf("%s %q %s", p, clip(string(text)), p.Unit()), Err: ErrImpossible}
 	}
 	emit(decode.Reading{Seq: rec.Seq, Time: rec.Time, Series: decode.Series{Source: d.source, Point: p},
-		Value: v, Quality: decode.Good})
+		Value: v, Quality: quality, Why: why})
 	return nil
 }
 
@@ -99,7 +114,8 @@ func (d *Decoder) Tally() []decode.Count {
 		{Name: "empty cells", N: d.empty},
 		{Name: "cells that are not numbers", N: d.numbers},
 		{Name: "values that cannot be", N: d.impossible},
-		{Name: "cells of columns that are no point", N: d.columns},
+		{Name: "cells of columns that are no point", N: d.unknown},
+		{Name: "cells of columns that the job sheet does not name", N: d.unmapped},
 		{Name: "notes passed over", N: d.notes},
 	}
 }

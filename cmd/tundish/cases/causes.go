@@ -12,7 +12,7 @@ var causeWords = map[string][]string{
 	"low-delta-t-slight":         {"pump-too-fast"},
 	"low-delta-t-heat-pump":      {"pump-too-fast"},
 	"low-delta-t-bypass-open":    {"bypass-open", "pump-too-fast"},
-	"low-delta-t-bypass-set-low": {"bypass-open"},
+	"low-delta-t-bypass-set-low": {"bypass-open", "pump-too-fast"}, // the pump is too strong besides, and the bypass passes always
 
 	"high-delta-t-choked":       {"restriction", "pump-too-slow"},
 	"high-delta-t-slow-pump":    {"pump-too-slow", "restriction"},

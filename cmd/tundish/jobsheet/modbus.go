@@ -7,7 +7,6 @@ import (
 	"strings"
 	"time"
 
-	"tundish/decode"
 	"tundish/decode/modbus"
 	"tundish/decode/unit"
 )
@@ -281,19 +280,6 @@ func registerKey(e *modbus.Entry, s *Source, key string, v any) (err error) {
 		e.Unit, err = asUnitID(v, s.Kind)
 	}
 	return err
-}
-
-func asPoint(v any) (decode.Point, error) {
-	name, _ := v.(string)
-	p, err := decode.ParsePoint(name)
-	if err != nil {
-		names := []string{}
-		for _, q := range decode.Points() {
-			names = append(names, q.String())
-		}
-		return p, fmt.Errorf("%s is no point%s", describe(v), Suggestion(name, names))
-	}
-	return p, nil
 }
 
 func asAbsent(e *modbus.Entry, v any) error {

@@ -55,11 +55,16 @@ type Source struct {
 	// RaiseLines: serial, hold DTR and RTS up, for adapters that are fed from them or wait for them.
 	RaiseLines bool
 
+	Edges *Edges // opentherm-edges; nil for any other kind
+
 	Root     string             // 1-Wire: the kernel's device folder
-	Interval time.Duration      // 1-Wire, Modbus: from sweep to sweep; 0: the source's default
+	Interval time.Duration      // 1-Wire, Modbus: from sweep to sweep; M-Bus: from one read of a meter to its next; 0: the source's default
 	Points   map[string]Mapping // 1-Wire: by device folder name
 
+	Table  *Table  // how a file of this source is written that another logger has made; nil: time,POINT,POINT,…
 	Modbus *Modbus // modbus-tcp and modbus-rtu; nil for other kinds
+	MBus   *MBus   // m-bus; nil for other kinds
+	MQTT   *MQTT   // mqtt; nil for other kinds
 
 	Scenario string // simulated
 	Seed     uint64 // simulated

@@ -21,15 +21,18 @@ var Kinds = []string{"opentherm", "opentherm-edges", "one-wire", "mqtt", "modbus
 // such a source, and recording from it says that it cannot.
 var kindKeys = map[string][]string{
 	"opentherm":  {"port", "baud", "pattern", "raise_lines"},
+	edgesKind:    {"port", "baud", "pattern", "raise_lines", "time", "same_bus_as"},
 	"one-wire":   {"points", "root", "interval_s"},
+	"mqtt":       mqttKeys,
 	"modbus-tcp": modbusTCPKeys,
 	"modbus-rtu": modbusRTUKeys,
+	"m-bus":      mbusKeys,
 	"readings":   {},
 	"simulated":  {"scenario", "seed", "part", "points"},
 }
 
 var (
-	commonKeys = []string{"name", "kind", "at"}
+	commonKeys = []string{"name", "kind", "at", "table"}
 	nameRule   = regexp.MustCompile(`^[\p{L}\p{N}](?:[\p{L}\p{M}\p{N}._ -]{0,38}[\p{L}\p{M}\p{N}._-])?$`)
 	probeRule  = regexp.MustCompile(`^[0-9a-f]{2}-[0-9a-f]{12}$`)
 )
@@ -48,6 +51,7 @@ func (r *reader) sources(v any) {
 		return
 	}
 	seen := map[string]int{}
+	var paths []string // of the sheet's sources
 	for i, x := range list {
 		path := fmt.Sprintf("source[%d]", i)
 		t, ok := x.(map[string]any)
@@ -64,7 +68,10 @@ func (r *reader) sources(v any) {
 		} else {
 			seen[s.Name] = r.at[path]
 		}
-		r.sheet.Sources = append(r.sheet.Sources, s)
+		r.sheet.Sources, paths = append(r.sheet.Sources, s), append(paths, path)
+	}
+	for i, path := range paths {
+		r.sameBus(path, &r.sheet.Sources[i])
 	}
 	r.probesOnce()
 }
@@ -106,6 +113,9 @@ func (r *reader) source(path string, t map[string]any) Source {
 			return fmt.Errorf("must be one of %s, not %s", quoted(Kinds), describe(v))
 		}
 		s.Kind = k
+		if k == edgesKind {
+			s.Edges = &Edges{}
+		}
 		return nil
 	})
 	own, checked := kindKeys[s.Kind]
@@ -115,6 +125,8 @@ func (r *reader) source(path string, t map[string]any) Source {
 		switch {
 		case !checked && !slices.Contains(commonKeys, k):
 			continue
+		case isSecret(k):
+			r.secret(p, k)
 		case !slices.Contains(known, k):
 			r.unknown(p, k, known)
 		default:
@@ -125,6 +137,12 @@ func (r *reader) source(path string, t map[string]any) Source {
 	}
 	if isModbus(s.Kind) {
 		r.modbus(&s, path, t)
+	}
+	if s.Kind == "m-bus" {
+		r.mbus(&s, path, t)
+	}
+	if s.Kind == "mqtt" {
+		r.mqtt(&s, path, t)
 	}
 	if s.Kind == "simulated" && !r.failed(path+".scenario") && s.Scenario == "" {
 		r.fail(path, "scenario is missing: a simulated source needs scenario = \"…\"")
@@ -148,9 +166,17 @@ func (r *reader) sourceKey(s *Source, path, key string, v any) (err error) {
 	if isModbus(s.Kind) && slices.Contains(modbusOwn, key) {
 		return r.modbusKey(s, path, key, v)
 	}
+	if s.Kind == "m-bus" {
+		return r.mbusKey(s, key, v)
+	}
+	if s.Kind == "mqtt" && slices.Contains(mqttKeys, key) {
+		return r.mqttKey(s, path, key, v)
+	}
 	switch key {
 	case "at":
 		s.At, err = asText(v)
+	case "table":
+		s.Table = r.fileTable(path, v)
 	case "port":
 		s.Port, err = asText(v)
 	case "root":
@@ -160,7 +186,12 @@ func (r *reader) sourceKey(s *Source, path, key string, v any) (err error) {
 		if err == nil && !slices.Contains(bauds, s.Baud) {
 			err = fmt.Errorf("%d is no usual rate; known: %v", s.Baud, bauds)
 		}
+	case "time", "same_bus_as":
+		err = s.Edges.key(key, v)
 	case "pattern":
+		if s.Edges != nil {
+			return s.Edges.key(key, v)
+		}
 		s.Pattern, err = asPattern(v)
 	case "raise_lines":
 		up, ok := v.(bool)
@@ -187,6 +218,20 @@ func (r *reader) sourceKey(s *Source, path, key string, v any) (err error) {
 		r.points(s, path, v)
 	}
 	return err
+}
+
+// asPoint takes the name of a point.
+func asPoint(v any) (decode.Point, error) {
+	name, _ := v.(string)
+	p, err := decode.ParsePoint(name)
+	if err != nil {
+		names := []string{}
+		for _, q := range decode.Points() {
+			names = append(names, q.String())
+		}
+		return p, fmt.Errorf("%s is no point%s", describe(v), Suggestion(name, names))
+	}
+	return p, nil
 }
 
 func asPattern(v any) (string, error) {

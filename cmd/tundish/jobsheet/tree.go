@@ -94,7 +94,7 @@ func findLines(file string, text []byte) (lines, Errors) {
 			table = path
 			note(path, line)
 		case unstable.ArrayTable:
-			path, line := keyPath(text, n.Key(), nil)
+			path, line := keyPath(text, n.Key(), arrays) // [[source.meter]], [[source.topic]] belong to the [[source]] that is open
 			table = fmt.Sprintf("%s[%d]", path, arrays[path])
 			arrays[path]++
 			at[table] = line
