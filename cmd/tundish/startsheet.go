@@ -53,6 +53,10 @@ func (f found) sheet(now time.Time, points []identified) string {
 			line("# name   = %q", numbered("radio", i))
 			line("# kind   = \"mqtt\"")
 			line("# broker = %q", k.address)
+			line("# # user_env = \"BROKER_USER\" and password_file = \"/etc/tundish/password\": they never stand here")
+			line("# [[source.topic]]")
+			line("# topic  = \"house/boiler/flow\" # what your sensors send under")
+			line("# point  = \"flow\"")
 		}
 	}
 	if used == 0 {

@@ -50,3 +50,21 @@ func TestStartingSheets(t *testing.T) {
 		})
 	}
 }
+
+// TestStartingSheetSwitchedOn: what stands there to be switched on is right too.
+func TestStartingSheetSwitchedOn(t *testing.T) {
+	f := found{ports: []serialPort{{path: "/dev/ttyUSB0"}, {path: "/dev/ttyUSB1"}}, brokers: []broker{{"mqtt://localhost:1883", true, "open to all"}}}
+	var on []string
+	sources := false
+	for _, line := range strings.Split(f.sheet(time.Now(), nil), "\n") {
+		sources = sources || strings.Contains(line, "[[source]]")
+		if bare := strings.TrimPrefix(line, "# "); sources && (strings.Contains(bare, " = ") || strings.HasPrefix(bare, "[[")) {
+			line = bare
+		}
+		on = append(on, line)
+	}
+	sheet, err := jobsheet.Parse("new.toml", []byte(strings.Join(on, "\n")))
+	if err != nil || len(sheet.Sources) != 3 {
+		t.Errorf("%v\n%s", err, strings.Join(on, "\n"))
+	}
+}

@@ -121,3 +121,14 @@ func TestProbeOfTwoSources(t *testing.T) {
 		t.Errorf("another root: %v", err)
 	}
 }
+
+// A source whose own tables follow, and one behind them: each line goes where it belongs.
+func TestEditBesideTables(t *testing.T) {
+	head := "[job]\nname = \"x\"\n[[source]]\nname = \"radio\"\nkind = \"mqtt\"\nbroker = \"mqtt://192.0.2.1\"\n[[source.topic]]\ntopic = \"a\"\npoint = \"room\"\n" +
+		"\n[[source]]\nname = \"probes\"\n\n# said\nkind = \"one-wire\" # kind\n\n[light]\n"
+	got, err := EditProbes("job.toml", []byte(head), []ProbeEdit{{Source: "probes", Probe: "28-000000000001", Keys: []Key{{"point", `"flow"`}}}})
+	want := strings.Replace(head, "# kind\n", "# kind\npoints = { \"28-000000000001\" = \"flow\" }\n", 1)
+	if err != nil || string(got) != want {
+		t.Errorf("%v\n%s", err, got)
+	}
+}
