@@ -54,8 +54,8 @@ func watchProbes(ctx context.Context, sources []wire.Config, take func(probeValu
 				}
 				return take(v)
 			})
-			if errors.Is(errs[i], context.Canceled) {
-				errs[i] = nil
+			if errors.Is(errs[i], context.Canceled) || errors.Is(errs[i], context.DeadlineExceeded) {
+				errs[i] = nil // the time to read is over
 			}
 		})
 	}
