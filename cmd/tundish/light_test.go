@@ -36,9 +36,8 @@ kind = "readings"
 
 // lamplog writes what a light shows as a file of readings: each change, and the level every five seconds.
 type lamplog struct {
-	b    bytes.Buffer
-	t    time.Time
-	last time.Time
+	b bytes.Buffer
+	t time.Time
 }
 
 func (l *lamplog) show(on bool, d time.Duration) {

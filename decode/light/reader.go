@@ -21,7 +21,6 @@ type Reader struct {
 	any     bool       // something was told
 	before  Sign       // the count before, as long as nothing else came
 	even    bool       // of the group under way it was told that it does not end
-	groups  int        // of that count, one after the other
 }
 
 // flash is one flash and the dark after it, as far as it is over.
