@@ -37,7 +37,7 @@ type commands struct {
 	Criteria criteriaCmd `cmd:"" help:"Print the values by which the checks decide, each with its unit and source."`
 	Report   reportCmd   `cmd:"" help:"Write the evidence report of a capture (PDF or HTML)."`
 	Verify   verifyCmd   `cmd:"" help:"Prove the seal chain of a capture, or name the first block that fails."`
-	Export   exportCmd   `cmd:"" help:"Write a capture's readings for other tools (CSV), a row a reading: time, series, value, unit, quality."`
+	Export   exportCmd   `cmd:"" help:"Write a capture's readings for other tools (CSV or Parquet), a row a reading or a column a series."`
 	Mark     markCmd     `cmd:"" help:"Keep in a capture what a person noticed or did, and when: \"reset pressed\"."`
 	Decode   decodeCmd   `cmd:"" help:"Explain OpenTherm frames given as 8 hex digits; a wrong frame says why."`
 	Simulate simulateCmd `cmd:"" help:"Write a simulated home as files to import, and beside them what truly happened (truth.json)."`
