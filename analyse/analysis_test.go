@@ -61,7 +61,6 @@ func TestThreeAnswers(t *testing.T) {
 		{"says nothing", check(func(*analyse.Pass) {}), 0, 0, analyse.NotAssessable, "0 answers"},
 		{"says two things", check(func(p *analyse.Pass) { p.Clear("a"); p.Clear("b") }), 0, 0, analyse.NotAssessable, "2 answers"},
 		{"lacks its point", analyse.Check{Kind: "k", Run: clear.Run, Needs: []analyse.Need{{Points: []decode.Point{decode.Flow}, Say: "no flow"}}}, 0, 0, analyse.NotAssessable, "no flow"},
-		{"not built", analyse.NotBuilt("k", ""), 0, 0, analyse.NotAssessable, "not built yet"},
 	}
 	for _, c := range cases {
 		t.Run(c.name, func(t *testing.T) {

@@ -159,13 +159,6 @@ func (c *Check) run(p Pass) (Checked, *Finding) {
 	return p.checked, p.finding
 }
 
-// NotBuilt is a check that belongs to the vocabulary and that this version cannot make.
-func NotBuilt(kind, doc string) Check {
-	return Check{Kind: kind, Doc: doc, Run: func(p *Pass) {
-		p.NotAssessable("not built yet: this version of tundish does not make this check")
-	}}
-}
-
 func pointNames(points []decode.Point) string {
 	names := make([]string, len(points))
 	for i, p := range points {

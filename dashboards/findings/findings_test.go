@@ -31,8 +31,8 @@ func result() *analyse.Result {
 		Checked: []analyse.Checked{
 			{Kind: "lockout", Outcome: analyse.Found, Because: "x"},
 			{Kind: "bus-silence", Outcome: analyse.Clear, Because: "never silent"},
-			{Kind: "oversized", Outcome: analyse.NotAssessable, Because: "not built yet"},
-			{Kind: "pressure-loss", Outcome: analyse.NotAssessable, Because: "not built yet"},
+			{Kind: "oversized", Outcome: analyse.NotAssessable, Because: "too few days"},
+			{Kind: "pressure-loss", Outcome: analyse.NotAssessable, Because: "too few days"},
 		},
 		Facts: &episode.Facts{From: start, To: at(48),
 			Firings:  []episode.Firing{{Span: episode.Span{From: at(2), To: at(2.25)}, Use: episode.HotWater, End: episode.EndDemand, Basis: episode.ByShape}},
@@ -122,7 +122,7 @@ func TestTextFitsAPhone(t *testing.T) {
 			}
 		}
 		flat := strings.Join(strings.Fields(b.String()), " ")
-		for _, want := range []string{"lockout, ignition (act)", "heat was asked for", "oversized, pressure-loss: not built yet", "other.toml", "damaged", "than 25 s can be missed"} {
+		for _, want := range []string{"lockout, ignition (act)", "heat was asked for", "oversized, pressure-loss: too few days", "other.toml", "damaged", "than 25 s can be missed"} {
 			if !strings.Contains(flat, want) {
 				t.Errorf("at width %d the text lacks %q:\n%s", width, want, b.String())
 			}
