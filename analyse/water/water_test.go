@@ -196,6 +196,27 @@ func TestSaturation(t *testing.T) {
 	})
 }
 
+// The Magnus formula by the standard's saturation line.
+func TestMagnus(t *testing.T) {
+	rapid.Check(t, func(r *rapid.T) {
+		c := rapid.Float64Range(0, 60).Draw(r, "°C")
+		kPa, err := SaturationKPa(c)
+		if err != nil {
+			r.Fatal(err)
+		}
+		got, err := MagnusKPa(c)
+		if err != nil || math.Abs(got-kPa) > 0.004*kPa {
+			r.Errorf("%.1f °C: %.4f kPa, IAPWS-IF97 has %.4f (%v)", c, got, kPa, err)
+		}
+		if back, err := MagnusC(got); err != nil || math.Abs(back-c) > 1e-9 {
+			r.Errorf("%.3f °C comes back as %.3f (%v)", c, back, err)
+		}
+		if at, err := MagnusC(kPa); kPa > 0.007 && (err != nil || math.Abs(at-c) > 0.06) {
+			r.Errorf("%.4f kPa: %.2f °C, IAPWS-IF97 has %.2f (%v)", kPa, at, c, err)
+		}
+	})
+}
+
 // ASHRAE Handbook Fundamentals, secondary coolants (from memory): propylene glycol of 30 % carries about 5 %, ethylene
 // glycol 6 to 8 % less than water by volume.
 func TestGlycolIsNeverSilent(t *testing.T) {
@@ -253,9 +274,17 @@ func TestBadValuesAreNamed(t *testing.T) {
 			t.Errorf("%g °C, return: %v", c, err)
 		}
 	}
+	for _, c := range []float64{-243.12, 101, math.NaN()} {
+		if v, err := MagnusKPa(c); err == nil {
+			t.Errorf("%g °C gave %g kPa by Magnus", c, v)
+		}
+	}
 	for _, p := range []float64{0, -1, math.NaN(), 200, math.Inf(1)} {
 		if v, err := SaturatedC(p); err == nil {
 			t.Errorf("%g kPa gave %g °C", p, v)
+		}
+		if v, err := MagnusC(p); err == nil {
+			t.Errorf("%g kPa gave %g °C by Magnus", p, v)
 		}
 	}
 	for _, q := range []float64{-1, math.NaN(), math.Inf(1)} {
