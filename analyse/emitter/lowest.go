@@ -64,7 +64,7 @@ type RoomFlow struct {
 type Lowest struct {
 	Share float64
 	// FlowC and ReturnC are of the system as a whole: the hottest need of all, and that less the spread. Not known where
-	// Reached is false.
+	// Reached is false; where no room has a load, the warmest room's own temperature.
 	FlowC, ReturnC float64
 	Reached        bool
 	// Limiting are the rooms that ask for the hottest flow, within 0.5 K, or that no flow reaches.
@@ -97,24 +97,27 @@ const mostShare = 1.5
 func (s System) lowest(loads []float64, share float64, c Circulation, m Mean) Lowest {
 	out := Lowest{Share: share, Reached: true}
 	spread := c.spread(share)
+	hottest, warmest := 0.0, 0.0
 	for i, r := range s.Rooms {
 		x := r.flowFor(loads[i], spread, m.smooth())
 		out.Rooms = append(out.Rooms, x)
 		out.Reached = out.Reached && x.Reached
-		out.FlowC = max(out.FlowC, x.FlowC)
+		warmest = max(warmest, r.InsideC)
+		if x.LoadW > 0 {
+			hottest = max(hottest, x.FlowC)
+		}
 	}
 	for _, x := range out.Rooms {
-		if !x.Reached || out.Reached && x.LoadW > 0 && x.FlowC >= out.FlowC-limitsWithin {
+		if !x.Reached || out.Reached && x.LoadW > 0 && x.FlowC >= hottest-limitsWithin {
 			out.Limiting = append(out.Limiting, x.Name)
 		}
 	}
-	if !out.Reached {
-		out.FlowC = 0
-		return out
-	}
-	out.ReturnC = out.FlowC
-	if len(out.Limiting) > 0 {
-		out.ReturnC -= spread
+	switch {
+	case !out.Reached:
+	case hottest == 0:
+		out.FlowC, out.ReturnC = warmest, warmest
+	default:
+		out.FlowC, out.ReturnC = hottest, hottest-spread
 	}
 	return out
 }

@@ -59,7 +59,10 @@ func (p Pipe) Flow(waterLPH, waterC float64, l water.Liquid) (PipeFlow, error) {
 	out := PipeFlow{Name: p.Name, BoreMM: bore, WaterLPH: waterLPH, VelocityMS: waterLPH / 1000 / 3600 / (math.Pi / 4 * d * d), DropKnown: known}
 	if known {
 		out.Reynolds = out.VelocityMS * d * rho / (mPaS / 1000)
-		out.PaPerM = friction(out.Reynolds, p.roughness()/bore) / d * rho * out.VelocityMS * out.VelocityMS / 2
+		out.PaPerM = 32 * mPaS / 1000 * out.VelocityMS / (d * d) // Hagen and Poiseuille: the same as with 64/Re, and good for the least of flows
+		if out.Reynolds >= laminarTo {
+			out.PaPerM = friction(out.Reynolds, p.roughness()/bore) / d * rho * out.VelocityMS * out.VelocityMS / 2
+		}
 		out.PaAll = out.PaPerM * p.LengthM
 	}
 	for _, a := range []Assumption{SmallPipeMS, NoiseMS, ErosionMS} {
@@ -78,20 +81,14 @@ const (
 	laminarTo, turbulentFrom = 2300.0, 4000.0 // Reynolds numbers (handbooks of hydraulics, from memory)
 )
 
-// friction is the friction factor of Darcy and Weisbach: 64/Re where the flow is laminar, the explicit form of Swamee and Jain
-// (1976) where it is turbulent, a straight line between (own proposal; nobody knows it better). 0 where nothing flows.
+// friction is the friction factor of Darcy and Weisbach from laminarTo up: the explicit form of Swamee and Jain (1976) where
+// the flow is turbulent, below that a straight line down to 64/Re of laminar flow (own proposal; nobody knows it better).
 func friction(re, roughByBore float64) float64 {
-	if re <= 0 {
-		return 0
-	}
 	swameeJain := func(re float64) float64 {
 		x := math.Log10(roughByBore/3.7 + 5.74/math.Pow(re, 0.9))
 		return 0.25 / (x * x)
 	}
-	switch {
-	case re < laminarTo:
-		return 64 / re
-	case re < turbulentFrom:
+	if re < turbulentFrom {
 		low, high := 64/laminarTo, swameeJain(turbulentFrom)
 		return low + (re-laminarTo)/(turbulentFrom-laminarTo)*(high-low)
 	}
