@@ -6,7 +6,9 @@ import (
 	"time"
 
 	"tundish/analyse"
+	"tundish/analyse/emitter"
 	"tundish/analyse/episode"
+	"tundish/analyse/water"
 	"tundish/decode/unit"
 )
 
@@ -29,7 +31,7 @@ const (
 	takesLittle, takenFrom, takesEnough = 0.35, 0.7, 1.1
 	takesSomewhat                       = 0.7
 	// radiatorExponent and floorExponent are how emitters answer to their excess temperature.
-	radiatorExponent, floorExponent = 1.3, 1.1
+	radiatorExponent, floorExponent = emitter.PanelExponent, emitter.FloorExponent
 	// usualInside is the room temperature where the job sheet does not say, °C.
 	usualInside = 20.0
 	// turnsDown is the least output by the load of that weather up to which the burner need not cycle at all, and
@@ -114,7 +116,7 @@ func weighCycles(p *analyse.Pass, all []episode.Firing, spells []spell) balance 
 		}
 	}
 	if b.swingSeen && b.loadSeen && b.swing > 0 && b.on > 0 {
-		b.volume = b.load * b.pause.Seconds() / (volumeHeat * b.swing)
+		b.volume = b.load * b.pause.Seconds() / (water.VolumeHeat60 * b.swing)
 	}
 	if len(mean) > 0 {
 		b.open, b.openSeen = openEmitters(pl, median(mean))
