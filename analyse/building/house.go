@@ -135,12 +135,16 @@ func (h *House) construction(name string) (Build, bool) {
 	return c.Build, ok
 }
 
-// build is how an element is made, named or not. What the element says of uncertainty goes before its construction.
+// build is how an element is made, named or not. What the element says of surface and uncertainty goes before its
+// construction: one floor is a ceiling from below.
 func (h *House) build(e Element) Build {
 	if e.Construction == "" {
 		return e.Build
 	}
 	b, _ := h.construction(e.Construction)
+	if e.Surface != "" {
+		b.Surface = e.Surface
+	}
 	if e.UncertaintyPercent != nil {
 		b.UncertaintyPercent = e.UncertaintyPercent
 	}
