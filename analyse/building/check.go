@@ -191,6 +191,9 @@ func (c *checker) element(a at, e *Element, of owner, owner string) {
 		return
 	}
 	c.otherSide(a, e, of, owner)
+	if len(e.Openings) > 0 && c.house.build(*e).Ground != nil {
+		a.fail("opening", "a floor on the ground has no openings")
+	}
 	if len(e.Openings) > mostParts {
 		a.fail("opening", "more than %d", mostParts)
 		return

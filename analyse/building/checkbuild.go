@@ -21,6 +21,9 @@ func (a at) builtOf(e *Element, opening bool) {
 	if _, known := a.c.house.construction(e.Construction); !known {
 		a.unknown("construction", "construction of this house or of the library", e.Construction, a.c.constructionNames())
 	}
+	if opening && a.c.house.build(*e).Ground != nil {
+		a.fail("construction", "an opening does not lie on the ground")
+	}
 }
 
 // constructionNames are the house's own, and then the library's.
