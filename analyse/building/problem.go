@@ -21,25 +21,14 @@ type Problem struct {
 }
 
 func (p Problem) Error() string {
-	_, key := splitPath(p.Path)
 	text := p.Msg
-	if key != "" {
+	if key := p.Key(); key != "" {
 		text = key + ": " + text
 	}
 	if p.Place != "" {
 		text = p.Place + ": " + text
 	}
 	return text
-}
-
-// splitPath parts an address into the table and its key.
-func splitPath(path string) (table, key string) {
-	i := strings.LastIndexByte(path, '.')
-	key = path[i+1:]
-	if strings.HasSuffix(key, "]") {
-		return path, ""
-	}
-	return path[:max(i, 0)], key
 }
 
 // Problems are all that stop a computation.
@@ -170,4 +159,13 @@ func (a at) need(key string, p *float64, b bound, hint string) bool {
 		return false
 	}
 	return a.check(key, p, b)
+}
+
+// Key is the key that the problem is with; empty where it is with a whole table.
+func (p Problem) Key() string {
+	key := p.Path[strings.LastIndexByte(p.Path, '.')+1:]
+	if strings.HasSuffix(key, "]") {
+		return ""
+	}
+	return key
 }
