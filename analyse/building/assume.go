@@ -35,23 +35,33 @@ func (c *computing) assume() {
 }
 
 func (c *computing) assumeRoom(m *Room, add func(string, float64, string, string)) {
-	u := uses[m.Use]
+	u, use := uses[m.Use], useWords(m.Use)
 	if m.InsideC == nil {
-		add("inside temperature of a "+m.Use, u.insideC, "°C", u.insideSource)
+		add("inside temperature of a "+use, u.insideC, "°C", u.insideSource)
 	}
 	if m.FlowM3H != nil {
 		return
 	}
 	if m.AirChangesPerH == nil {
-		add("air changes of a "+m.Use, u.airChanges, "1/h", u.airSource)
+		add("air changes of a "+use, u.airChanges, "1/h", u.airSource)
 	}
 	if m.MinimumPerH == nil {
 		what, usual := "least air changes of a room", defaultMinimum
 		if m.Use != "" {
-			what, usual = "least air changes of a "+m.Use, u.minimum
+			what, usual = "least air changes of a "+use, u.minimum
 		}
 		add(what+", for the whole house; at most those that it was given", usual, "1/h", minimumSource)
 	}
+}
+
+func useWords(use string) string {
+	switch use {
+	case "living", "dining":
+		return use + " room"
+	case "wc":
+		return "WC"
+	}
+	return use
 }
 
 func (c *computing) assumeElements(add func(string, float64, string, string)) {
@@ -63,12 +73,14 @@ func (c *computing) assumeElements(add func(string, float64, string, string)) {
 			}
 		}
 		for j := range c.h.Rooms[i].Elements {
-			c.assumeMade(&c.h.Rooms[i].Elements[j], add)
+			e := &c.h.Rooms[i].Elements[j]
+			c.assumeMade(e, beyondSurface(c.beyond(e)), add)
 		}
 	}
 	for i := range c.h.Unheated {
 		for j := range c.h.Unheated[i].Elements {
-			c.assumeMade(&c.h.Unheated[i].Elements[j], add)
+			e := &c.h.Unheated[i].Elements[j]
+			c.assumeMade(e, beyondSurface(c.beyond(e)), add)
 		}
 	}
 	if inside != 0 {
@@ -79,8 +91,8 @@ func (c *computing) assumeElements(add func(string, float64, string, string)) {
 	}
 }
 
-// assumeMade tells the defaults within one element: slab, library.
-func (c *computing) assumeMade(e *Element, add func(string, float64, string, string)) {
+// assumeMade tells the defaults within one element: slab, library, conductivities.
+func (c *computing) assumeMade(e *Element, beyond far, add func(string, float64, string, string)) {
 	b := c.h.build(*e)
 	if g := b.Ground; g != nil {
 		if g.WallM == 0 {
@@ -100,7 +112,7 @@ func (c *computing) assumeMade(e *Element, add func(string, float64, string, str
 		own = own || k.Name == e.Construction
 	}
 	if k, ok := inLibrary(e.Construction); ok && !own {
-		add("U of "+k.Name+" ("+k.Text+")", round3(k.UValue().UWM2K), "W/m²K", k.Source)
+		add("U of "+k.Name+" ("+k.Text+")", round3(b.uValue(beyond, false).UWM2K), "W/m²K", k.Source)
 	}
 	for _, l := range b.Layers {
 		if m, ok := materials[l.Material]; ok && l.ConductivityWMK == 0 && (own || e.Construction == "") {
@@ -108,7 +120,7 @@ func (c *computing) assumeMade(e *Element, add func(string, float64, string, str
 		}
 	}
 	for i := range e.Openings {
-		c.assumeMade(&e.Openings[i], add)
+		c.assumeMade(&e.Openings[i], beyond, add)
 	}
 }
 

@@ -114,7 +114,7 @@ var (
 	percentBound   = bound{"%", 0, 100, 0, 60, "a percentage, not a share"}
 	yearBound      = bound{"", 1000, 2200, 0, 0, "a year"}
 	airBound       = bound{"Wh/m³K", 0.2, 0.5, 0.28, 0.37, "0.33 in Britain, 0.34 in EN 12831"}
-	thickBound     = bound{"m", 1e-5, 3, 2e-4, 1.2, "millimetres?"}
+	thickBound     = bound{"m", 1e-4, 3, 2e-4, 1.2, "millimetres?"}
 	airGapBound    = bound{"m", 1e-4, thickestAirM, 0, 0, "the table of air layers ends at 0.3 m; a larger space is an unheated one"}
 	lambdaBound    = bound{"W/mK", 1e-3, 500, 0.01, 60, unitHint}
 	layerRBound    = bound{"m²K/W", 1e-4, 50, 0, 20, unitHint}

@@ -126,6 +126,9 @@ func jsonRoomOf(m building.RoomLoss) jsonRoom {
 		WPerK: exactly(m.WPerK), VolumeM3: exactly(m.VolumeM3), FloorAreaM2: exactly(m.FloorM2), AirM3H: exactly(m.AirM3H), BridgesW: exactly(m.BridgesW),
 		ReheatW: exactly(m.ReheatW), UncertaintyW: exactly(m.UncertaintyW), Elements: []jsonElement{}}
 	for _, e := range m.Elements {
+		if e.Beyond == building.ToGround {
+			e.U.UpperM2KW, e.U.LowerM2KW = 0, 0 // EN ISO 13370 has none
+		}
 		out.Elements = append(out.Elements, jsonElement{Name: e.Name, In: e.In, UWM2K: exactly(e.UWM2K), AreaM2: exactly(e.AreaM2), LossW: exactly(e.LossW),
 			OtherSide: string(e.Beyond), OtherSideC: exactly(e.OtherC), BridgeW: exactly(e.BridgesW), UncertaintyW: exactly(e.UncertaintyW),
 			RUpperM2KW: exactly(e.U.UpperM2KW), RLowerM2KW: exactly(e.U.LowerM2KW)})
