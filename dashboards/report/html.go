@@ -131,10 +131,10 @@ func newHTMLBlock(b block, label string, number int) htmlBlock {
 	case table:
 		out.Table = newHTMLTable(b, label)
 	case figure:
-		wide := svgFigure(b.plot, fmt.Sprintf("chart-%d", number), htmlChart)
-		narrow := svgFigure(b.plot, fmt.Sprintf("chart-%d-narrow", number), phoneChart)
+		wide := svgFigure(b.chart, fmt.Sprintf("chart-%d", number), htmlChart)
+		narrow := svgFigure(b.chart, fmt.Sprintf("chart-%d-narrow", number), phoneChart)
 		// Both are made and escaped by svgSurface.
-		out.Figure = &htmlFigure{b.plot.title, b.plot.describe(), template.HTML(wide), template.HTML(narrow)}
+		out.Figure = &htmlFigure{b.chart.heading(), b.chart.describe(), template.HTML(wide), template.HTML(narrow)}
 	}
 	return out
 }
