@@ -32,6 +32,9 @@ func measuredLine(m Measured, limitC float64) line {
 		}
 		e.Low = crossing(m.Line, w, func(p LinePoint) float64 { return p.W.Low })
 		e.High = crossing(m.Line, w, func(p LinePoint) float64 { return p.W.High })
+		if math.IsInf(e.High, -1) && len(m.Line) > 0 { // it may be anywhere below what was looked at
+			e.High = m.Line[0].OutsideC
+		}
 		e.Low, e.High = min(e.Low, e.Value), max(e.High, e.Value)
 		return e
 	}}

@@ -3,6 +3,7 @@ package suit
 import (
 	"cmp"
 	"fmt"
+	"math"
 	"slices"
 	"strings"
 )
@@ -74,7 +75,7 @@ func (l LowTemperature) Words() string {
 			rooms = append(rooms, m.Name+" (does not reach at any flow temperature)")
 			continue
 		}
-		rooms = append(rooms, fmt.Sprintf("%s (needs %.0f °C)", m.Name, m.NeedsFlowC))
+		rooms = append(rooms, fmt.Sprintf("%s (needs %.0f °C)", m.Name, math.Ceil(m.NeedsFlowC-0.05)))
 	}
 	return fmt.Sprintf("Not ready for low temperature by computation: with a flow of %.0f °C the following do not reach their temperature at design: %s.%s", l.FlowC, strings.Join(rooms, ", "), open)
 }

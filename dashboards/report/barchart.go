@@ -68,10 +68,13 @@ func (c *barChart) draw(s surface, l layout) float64 {
 		a, b := c.reach(r)
 		lo, hi = min(lo, a), max(hi, b)
 	}
-	names = min(names, l.width*0.32)
+	names = min(max(names, 3.2*em), l.width*0.32)
 	left, right := names+0.8*em, l.width-figures-0.8*em
+	if hi <= lo {
+		hi = lo + 1
+	}
 	axis := newValueAxis(lo, hi, max(2, int((right-left)/(4.5*em))))
-	x := func(v float64) float64 { return left + (right-left)*axis.share(v) }
+	x := func(v float64) float64 { return left + (right-left)*(v-lo)/(hi-lo) } // the longest bar takes all the width
 
 	y := 0.2*em + keys(s, l, 0, 0.2*em, c.parts)
 	const thick, gap = 1.05, 0.75
@@ -81,12 +84,11 @@ func (c *barChart) draw(s surface, l layout) float64 {
 	}
 	top, bottom := y, y+float64(len(c.rows))*(float64(bars)*thick+gap)*em
 	for _, v := range axis.values() {
-		w := 0.4
-		if v == 0 {
-			w = 0.8
+		if v < lo || v > hi {
+			continue
 		}
-		s.line(point{x(v), top}, point{x(v), bottom}, stroke{ink: inkGrid, width: w})
-		s.text(point{x(v), bottom + 1.15*em}, axis.label(v), em, inkMuted, anchorMiddle)
+		s.line(point{x(v), top}, point{x(v), bottom}, stroke{ink: inkGrid, width: 0.4})
+		s.text(point{x(v), bottom + 1.15*em}, c.figures(v), em, inkMuted, anchorMiddle)
 	}
 	for _, r := range c.rows {
 		y += gap / 2 * em
@@ -103,11 +105,11 @@ func (c *barChart) draw(s surface, l layout) float64 {
 		y += height + gap/2*em
 	}
 	s.line(point{x(0), top}, point{x(0), bottom}, stroke{ink: inkMuted, width: 0.6})
-	s.text(point{left, bottom + 2.4*em}, c.unit, em, inkMuted, anchorStart)
-	return bottom + 2.8*em
+	s.text(point{names - 1.6*em, bottom + 1.15*em}, c.unit, em, inkMuted, anchorEnd)
+	return bottom + 1.6*em
 }
 
-// bars draws one row.
+// bars draws the bars of one row.
 func (c *barChart) bars(s surface, r barRow, x func(float64) float64, y, thick float64) {
 	up, down := 0.0, 0.0
 	for i, v := range r.values {

@@ -63,6 +63,7 @@ type table struct {
 	head    []string
 	numeric []bool // by column: figures, set to the right
 	dense   bool   // to be looked up rather than read: smaller, with rows closer together
+	stacked bool   // on a narrow screen its rows are set one below the other, though its last column is figures
 	rows    [][]string
 }
 
@@ -109,7 +110,7 @@ func (d *document) plots() []*plot {
 
 // dropEmptyColumns leaves out columns in which no row says anything.
 func (t table) dropEmptyColumns() table {
-	out := table{dense: t.dense, rows: make([][]string, len(t.rows))}
+	out := table{dense: t.dense, stacked: t.stacked, rows: make([][]string, len(t.rows))}
 	for c := range t.head {
 		used := false
 		for _, r := range t.rows {

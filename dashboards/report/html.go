@@ -46,7 +46,7 @@ type (
 	htmlTable struct {
 		Label string
 		Times bool // the first column is a time
-		Words bool // the last column is words: on a narrow screen its rows are set one below the other
+		Words bool // the last column is words, or it is meant to stack: on a narrow screen its rows are set one below the other
 		Head  []htmlCell
 		Rows  [][]htmlCell
 	}
@@ -142,7 +142,7 @@ func newHTMLBlock(b block, label string, number int) htmlBlock {
 func newHTMLTable(t table, label string) *htmlTable {
 	out := &htmlTable{Label: label, Times: len(t.head) > 0 && (t.head[0] == "From" || t.head[0] == "Time")}
 	numeric := func(c int) bool { return c < len(t.numeric) && t.numeric[c] }
-	out.Words = len(t.head) > 1 && !numeric(len(t.head)-1)
+	out.Words = len(t.head) > 1 && !numeric(len(t.head)-1) || t.stacked
 	for c, s := range t.head {
 		out.Head = append(out.Head, htmlCell{Text: s, Numeric: numeric(c)})
 	}

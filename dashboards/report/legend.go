@@ -9,6 +9,7 @@ const (
 	markTint
 	markLine
 	markDot
+	markDiamond
 )
 
 // key names one kind of mark on a chart.
@@ -54,6 +55,8 @@ func drawMark(s surface, m mark, st stroke, x, y, w, h, em float64) {
 		s.line(point{x, y + h/2}, point{x + w, y + h/2}, st)
 	case markDot:
 		dot(s, point{x + w/2, y + h/2}, dotSize*em, st.ink)
+	case markDiamond:
+		diamond(s, point{x + w/2, y + h/2}, 0.45*em, st.ink)
 	}
 }
 

@@ -47,12 +47,19 @@ func (c *composer) suits() []section {
 			out = append(out, section{3, id, title, blocks})
 		}
 	}
-	add("suit-side-by-side", "Computed and measured, side by side", s.sideBySide())
+	title := "Computed and measured, side by side"
+	switch a, b := s.r.Computed.WPerK.Known(), s.r.Measured.WPerK.Known(); {
+	case a && !b:
+		title = "The load as computed"
+	case b && !a:
+		title = "The load as measured"
+	}
+	add("suit-side-by-side", title, s.sideBySide())
 	add("suit-hours", "When the plant must stop and start", s.hours())
 	add("suit-rooms", "Heat loss, room by room", s.rooms())
 	add("suit-emitters", "Emitters", s.emitters())
 	add("suit-curve", "Weather curve", s.curve())
-	add("suit-assumed", "What was assumed, and by whom", s.assumed())
+	add("suit-assumed", "Assumptions and their sources", s.assumed())
 	return out
 }
 

@@ -13,7 +13,7 @@ func measuredMill() *suit.Measured {
 	m := &suit.Measured{Basis: "heat counter", Days: 60, WPerK: suit.Estimate{Value: 235, Low: 205, High: 266}, BalanceC: 15.8,
 		Design:  &suit.MeasuredDesign{OutsideC: -3, InsideC: 20, InUseW: suit.Estimate{Value: 4418, Low: 3840, High: 5010}, LossW: suit.Estimate{Value: 5405, Low: 4600, High: 6350}},
 		Remarks: []string{"heat for hot water cannot be told from that for heating and is in the load in use"}}
-	for te := -6.0; te <= 15.8; te += 0.5 {
+	for te := -25.0; te <= 15.8; te += 0.5 {
 		w := 235 * (15.8 - te)
 		half := 180 + 22*math.Abs(te-6)
 		m.Line = append(m.Line, suit.LinePoint{OutsideC: te, W: suit.Estimate{Value: w, Low: w - half, High: w + half}})
@@ -111,3 +111,103 @@ func TestSuitSaysItInBothForms(t *testing.T) {
 
 // spaced makes every space a plain one.
 func spaced(s string) string { return strings.ReplaceAll(s, "\u00a0", " ") }
+
+// With no house file the measured side stands alone, and what is missing is named.
+func TestSuitMeasuredAlone(t *testing.T) {
+	in := millRow(t, 2)
+	in.Suit = measuredOnly()
+	text := spaced(textOf(t, in, "suit"))
+	wantAll(t, text, "The boiler can give 24.0 kW: 4.4 (3.8 to 5.2) times the measured load of 5.4 kW at −3 °C outside, no gains taken off.",
+		"These are hours of the record alone, not of a year.", "Computed load: no house file was given", "Low temperature: rooms and their emitters are not known")
+	if strings.Contains(text, "typical year") || strings.Contains(text, "eady for low temperature") {
+		t.Error(text)
+	}
+	page := spaced(plainText(htmlOf(t, in)))
+	for _, absent := range []string{"Computed and measured, side by side", "Heat loss by room", "Heat loss, room by room", "The curve to set"} {
+		if strings.Contains(page, absent) {
+			t.Errorf("%q is told without a house file", absent)
+		}
+	}
+	wantAll(t, page, "The load as measured", "Delivered over 441 h of firing, by probes", "Whether the flow is as warm as the emitters need is not assessable: the emitters are not known, they belong in a house file.")
+	in.Suit = nil
+	if strings.Contains(htmlOf(t, in), `id="suit"`) {
+		t.Error("a chapter on nothing")
+	}
+	in.Suit = &Suit{Answer: suit.Judge(suit.Input{ComputedMissing: "no house file was given", MeasuredMissing: "no outside temperature"})}
+	wantAll(t, textOf(t, in, "suit"), "Whether the plant suits the house is not assessable.", "Measured load: no outside temperature", "the greatest output is not known")
+}
+
+// ruler is a surface that keeps nothing but how far its marks reach.
+type ruler struct {
+	svgSurface
+	left, right, top, bottom float64
+}
+
+func (r *ruler) at(x, y float64) {
+	r.left, r.right, r.top, r.bottom = min(r.left, x), max(r.right, x), min(r.top, y), max(r.bottom, y)
+}
+func (r *ruler) line(a, b point, _ stroke) { r.at(a.x, a.y); r.at(b.x, b.y) }
+func (r *ruler) polyline(pts []point, _ stroke) {
+	for _, p := range pts {
+		r.at(p.x, p.y)
+	}
+}
+func (r *ruler) area(pts []point, _ ink) { r.polyline(pts, stroke{}) }
+func (r *ruler) rect(x, y, w, h float64, _ ink) {
+	r.at(x, y)
+	r.at(x+w, y+h)
+}
+func (r *ruler) hatch(x, y, w, h float64, i ink) { r.rect(x, y, w, h, i) }
+func (r *ruler) text(p point, s string, size float64, _ ink, a anchor) {
+	w := r.textWidth(s, size)
+	from := p.x - w*float64(a)/2
+	r.at(from, p.y-0.7*size)
+	r.at(from+w, p.y)
+}
+
+// Nothing of a chart lies outside of it, on paper, on a wide screen and on a phone; each has a text alternative with its
+// units, and each kind of mark a name.
+func TestSuitChartsKeepInside(t *testing.T) {
+	one := millHouse()
+	one.Rooms, one.Elements = one.Rooms[6:], one.Elements[6:] // what warms alone
+	for name, s := range map[string]*Suit{"all": millHouse(), "measured": measuredOnly(), "one": one} {
+		c := &suitComposer{in: s, r: s.Answer}
+		charts := []chart{c.signature(), c.hoursChart(), c.curveChart()}
+		if len(s.Rooms) > 0 {
+			charts = append(charts, c.roomsChart(), c.elementsChart(), c.emittersChart())
+		}
+		for _, k := range charts {
+			for form, l := range map[string]layout{"paper": pdfChart, "screen": htmlChart, "phone": phoneChart} {
+				var r ruler
+				h := k.draw(&r, l)
+				if r.left < -0.5 || r.right > l.width+0.5 || r.top < -0.5 || r.bottom > h+0.5 {
+					t.Errorf("%s, %s, %s: marks from %.1f to %.1f of %.0f, and from %.1f to %.1f of %.0f", name, k.heading(), form, r.left, r.right, l.width, r.top, r.bottom, h)
+				}
+			}
+			if said := k.describe(); len(said) < 20 || !strings.Contains(said, "\u00a0W") && !strings.Contains(said, "°C") && !strings.Contains(said, "\u00a0h") {
+				t.Errorf("%s: %q", k.heading(), said)
+			}
+		}
+	}
+}
+
+// The bars of a room add up to its figure, and more rooms than a chart holds are told to be in the table.
+func TestManyRooms(t *testing.T) {
+	s := millHouse()
+	for i := range 40 {
+		s.Rooms = append(s.Rooms, SuitRoom{Name: "Room " + strings.Repeat("I", i+1), FabricW: float64(100 + i), VentilationW: 50})
+	}
+	c := &suitComposer{in: s, r: s.Answer}
+	k := c.roomsChart()
+	if len(k.rows) != mostBars || !strings.Contains(k.said, "23 more are in the table") {
+		t.Errorf("%d rows: %s", len(k.rows), k.said)
+	}
+	if k.rows[0].name != "Living room" || k.rows[0].total() != 2054 {
+		t.Errorf("%+v", k.rows[0])
+	}
+	in := millRow(t, 2)
+	in.Suit = s
+	if text := spaced(pdfText(t, pdfOf(t, in))); !strings.Contains(text, "Room "+strings.Repeat("I", 40)) {
+		t.Error("a room is lost")
+	}
+}

@@ -111,6 +111,7 @@ func (s *suitComposer) signature() *xyChart {
 	in := s.r.Input
 	c := &xyChart{title: "Heat taken by outside temperature, and what the plant gives", xName: "outside temperature", xUnit: "°C", yUnit: "kW", atY: []float64{0}}
 	var said []string
+	cold := s.coldest()
 	if m := in.Measured; m != nil && len(m.Line) > 0 {
 		d := xyDots{key: key{"a day, measured", markDot, stroke{ink: inkOther}}}
 		for _, p := range m.Points {
@@ -122,6 +123,9 @@ func (s *suitComposer) signature() *xyChart {
 		line := xyLine{key: key{"measured load in use", markLine, measuredStroke}}
 		band := xyBand{key: key{"its 95 % interval", markTint, stroke{ink: inkOther}}}
 		for _, p := range m.Line {
+			if p.OutsideC < cold {
+				continue
+			}
 			line.pts = append(line.pts, point{p.OutsideC, p.W.Value / 1000})
 			band.upper = append(band.upper, point{p.OutsideC, p.W.High / 1000})
 			band.lower = append(band.lower, point{p.OutsideC, max(p.W.Low, 0) / 1000})
@@ -130,13 +134,21 @@ func (s *suitComposer) signature() *xyChart {
 		said = append(said, fmt.Sprintf("Measured on %s: %s\u00a0W/K below %s", plural(uint64(m.Days), "day", "days"), rangeText(m.WPerK, whole, ""), roundC(m.BalanceC)))
 		if m.Design != nil {
 			u := m.Design.InUseW
-			c.spots = append(c.spots, xySpot{name: "design, in use: " + kiloText(u.Value), at: point{m.Design.OutsideC, u.Value / 1000}, low: u.Low / 1000, top: u.High / 1000, ink: inkOther})
+			c.spots = append(c.spots, xySpot{key: key{"at design, in use: " + rangeText(u, kilo, "kW"), markDiamond, stroke{ink: inkOther}},
+				at: point{m.Design.OutsideC, u.Value / 1000}, low: u.Low / 1000, top: u.High / 1000})
 			said = append(said, fmt.Sprintf("at %s it takes %s in use", roundC(m.Design.OutsideC), rangeText(u, kilo, "kW")))
 		}
 	}
-	if k := in.Computed; k != nil {
-		warm := k.InsideC
-		c.lines = append(c.lines, xyLine{key: key{"computed load, gains ignored", markLine, computedStroke}, pts: []point{{k.OutsideC, k.WPerK.Value * (k.InsideC - k.OutsideC) / 1000}, {warm, 0}}})
+	if k := in.Computed; k != nil && k.WPerK.Value > 0 {
+		name := "computed load, gains ignored"
+		if k.GainsW > 0 {
+			name = "computed load, gains taken off"
+		}
+		from := min(cold, k.OutsideC)
+		at := func(te float64) point { return point{te, (k.WPerK.Value*(k.InsideC-te) - k.GainsW) / 1000} }
+		c.lines = append(c.lines, xyLine{key: key{name, markLine, computedStroke}, pts: []point{at(from), {k.InsideC - k.GainsW/k.WPerK.Value, 0}}})
+		c.spots = append(c.spots, xySpot{key: key{"at design, computed: " + rangeText(k.DesignW, kilo, "kW"), markDiamond, stroke{ink: inkReturn}},
+			at: point{k.OutsideC, k.DesignW.Value / 1000}, low: k.DesignW.Low / 1000, top: k.DesignW.High / 1000})
 		said = append(said, fmt.Sprintf("computed: %s\u00a0W/K, %s at %s", rangeText(k.WPerK, whole, ""), kiloText(k.DesignW.Value), roundC(k.OutsideC)))
 		c.uprights = append(c.uprights, xyUpright{"design, " + roundC(k.OutsideC), k.OutsideC, designStroke})
 	} else if m := in.Measured; m != nil && m.Design != nil {
@@ -155,6 +167,29 @@ func (s *suitComposer) signature() *xyChart {
 	}
 	c.said = capital(strings.Join(said, "; ")) + "."
 	return c
+}
+
+// beyondCold is how far the lines are drawn beyond the coldest day and the design temperature, K.
+const beyondCold = 2.0
+
+// coldest is where the lines begin.
+func (s *suitComposer) coldest() float64 {
+	cold := math.Inf(1)
+	if k := s.r.Input.Computed; k != nil {
+		cold = k.OutsideC
+	}
+	if m := s.r.Input.Measured; m != nil {
+		for _, p := range m.Points {
+			cold = min(cold, p.OutsideC)
+		}
+		if m.Design != nil {
+			cold = min(cold, m.Design.OutsideC)
+		}
+		if math.IsInf(cold, 1) && len(m.Line) > 0 {
+			return m.Line[0].OutsideC
+		}
+	}
+	return cold - beyondCold
 }
 
 // hoursChart is the histogram of the outside temperature, parted by what the plant must do.
@@ -183,7 +218,7 @@ func (s *suitComposer) hoursChart() *xyChart {
 			}
 		}
 	}
-	if !steady.Never && !math.IsInf(steady.Value, 0) {
+	if n := in.Hours.Bins; !steady.Never && steady.Value >= n[0].OutsideC-width && steady.Value <= n[len(n)-1].OutsideC+width {
 		c.uprights = append(c.uprights, xyUpright{"without stopping below " + celsiusText(steady.Value), steady.Value, leastStroke})
 	}
 	what := "hours of this record, not of a year"

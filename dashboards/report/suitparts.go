@@ -46,7 +46,7 @@ func (s *suitComposer) rooms() []block {
 	if len(s.in.Elements) > 0 {
 		out = append(out, figure{s.elementsChart()})
 	}
-	t := table{head: []string{"Room", "Inside", "Fabric", "Ventilation", "Other", "Total"}, numeric: []bool{false, true, true, true, true, true}, dense: true}
+	t := table{head: []string{"Room", "Inside", "Fabric", "Ventilation", "Other", "Total"}, numeric: []bool{false, true, true, true, true, true}, dense: true, stacked: true}
 	for _, r := range s.in.Rooms {
 		extra := ""
 		if r.ExtraW != 0 {
@@ -74,10 +74,7 @@ func (s *suitComposer) emitters() []block {
 		return nil
 	}
 	out := []block{figure{s.emittersChart()}}
-	if l := s.r.LowTemperature; l.Known() {
-		out = append(out, para{text: cleanText(l.Value.Words())})
-	}
-	t := table{head: []string{"Room", "Needs", "Emitters give", "Over or short", "Lowest flow"}, numeric: []bool{false, true, true, true, true}, dense: true}
+	t := table{head: []string{"Room", "Needs", "Emitters give", "Over or short", "Lowest flow"}, numeric: []bool{false, true, true, true, true}, dense: true, stacked: true}
 	for _, r := range s.r.Input.Rooms {
 		row := []string{cleanText(r.Name), wattText(r.NeedW), "not known", "–", "–"}
 		if r.EmitterKnown {

@@ -1,6 +1,7 @@
 package report
 
 import (
+	"cmp"
 	"fmt"
 	"math"
 	"slices"
@@ -134,7 +135,7 @@ func steadyText(v suit.Steady) string {
 	}
 	low := decimal(v.Low, 1)
 	if math.IsInf(v.Low, -1) {
-		return text + " (or colder; at most " + celsiusText(v.High) + ")"
+		return text + " (by its range somewhere below " + celsiusText(v.High) + ")"
 	}
 	return decimal(v.Value, 1) + " (" + low + " to " + decimal(v.High, 1) + ")\u00a0°C"
 }
@@ -224,18 +225,18 @@ func (s *suitComposer) sideBySide() []block {
 	if !a.WPerK.Known() && !b.WPerK.Known() {
 		return nil
 	}
-	t := table{head: []string{"", "Computed", "Measured"}, numeric: []bool{false, true, true}}
+	t := table{head: []string{"Quantity", "Computed", "Measured"}, numeric: []bool{false, true, true}, stacked: true}
 	row := func(what string, x, y suit.Told[suit.Estimate], text func(float64) string, unit string) {
 		if !x.Known() && !y.Known() {
 			return
 		}
-		cell := func(v suit.Told[suit.Estimate]) string {
+		cell := func(s suit.Side, v suit.Told[suit.Estimate]) string {
 			if !v.Known() {
-				return "–"
+				return dash(s)
 			}
 			return rangeText(v.Value, text, unit)
 		}
-		t.rows = append(t.rows, []string{what, cell(x), cell(y)})
+		t.rows = append(t.rows, []string{what, cell(a, x), cell(b, y)})
 	}
 	row("Heat loss per kelvin", a.WPerK, b.WPerK, whole, "W/K")
 	at := s.designWords()
@@ -248,7 +249,7 @@ func (s *suitComposer) sideBySide() []block {
 	steady := func(x suit.Side) string {
 		switch v := x.SteadyBelowC; {
 		case !v.Known():
-			return "–"
+			return dash(x)
 		case v.Value.Never:
 			return "all weather"
 		default:
@@ -264,7 +265,7 @@ func (s *suitComposer) sideBySide() []block {
 		}
 		cell := func(x suit.Side) string {
 			if !x.Hours.Known() {
-				return "–"
+				return dash(x)
 			}
 			return of(x.Hours.Value)
 		}
@@ -277,7 +278,7 @@ func (s *suitComposer) sideBySide() []block {
 	hours("Must stop and start"+which, cycleText)
 	hours("Can run without stopping"+which, func(h suit.Hours) string { return hoursText(h.SteadyH) })
 	hours("No heat needed"+which, func(h suit.Hours) string { return hoursText(h.NoHeatH) })
-	out := []block{t}
+	out := []block{t.dropEmptyColumns()}
 	if g := s.r.Agreement; g.Known() {
 		out = append(out, para{text: g.Value.Words()})
 	}
@@ -285,6 +286,14 @@ func (s *suitComposer) sideBySide() []block {
 		out = append(out, figure{f})
 	}
 	return append(out, s.basis()...)
+}
+
+// dash stands for a figure that is not known, nothing where its whole side is not.
+func dash(s suit.Side) string {
+	if !s.WPerK.Known() {
+		return ""
+	}
+	return "–"
 }
 
 // designWords is " at −3 °C outside" where both sides have one design temperature.
@@ -307,6 +316,10 @@ func (s *suitComposer) basis() []block {
 	var out []block
 	if m != nil {
 		text := fmt.Sprintf("The measured load is from %s by %s; ranges are 95 %% intervals with the basis's own error.", plural(uint64(m.Days), "day", "days"), cleanText(m.Basis))
+		if n := len(m.Points); n > 0 {
+			coldest := slices.MinFunc(m.Points, func(a, b suit.DayPoint) int { return cmp.Compare(a.OutsideC, b.OutsideC) })
+			text += fmt.Sprintf(" The coldest of them was at %s; below that the line is reckoned on.", celsiusText(coldest.OutsideC))
+		}
 		for _, r := range m.Remarks {
 			text += " " + capital(cleanText(r)) + "."
 		}

@@ -52,12 +52,11 @@ type (
 		x      float64
 		stroke stroke
 	}
-	// xySpot is a single point with its name beside it.
+	// xySpot is a single point with its range.
 	xySpot struct {
-		name     string
+		key      key
 		at       point
-		low, top float64 // its range; the same: none
-		ink      ink
+		low, top float64 // the same: no range is known
 	}
 )
 
@@ -80,6 +79,9 @@ func (c *xyChart) keys() []key {
 		put(x.key)
 	}
 	for _, x := range c.lines {
+		put(x.key)
+	}
+	for _, x := range c.spots {
 		put(x.key)
 	}
 	for _, x := range c.bands {
@@ -147,11 +149,7 @@ func (c *xyChart) draw(s surface, l layout) float64 {
 	x0, x1, y0, y1 := c.bounds()
 	left, right := 3.6*em, l.width-0.8*em
 	top := 0.2*em + keys(s, l, 0, 0.2*em, c.keys()) + 0.4*em
-	if len(c.uprights) > 0 {
-		top += 1.5 * em * float64(len(c.uprights))
-	} else {
-		top += 0.6 * em
-	}
+	top += 1.5 * em * float64(max(len(c.uprights), 1))
 	bottom := top + l.height
 	xAxis := newValueAxis(x0, x1, max(2, int((right-left)/(4*em))))
 	yAxis := newValueAxis(y0, y1, max(2, int(l.height/(2.6*em))))
@@ -196,7 +194,7 @@ func (c *xyChart) draw(s surface, l layout) float64 {
 	}
 	s.polyline([]point{{left, top}, {left, bottom}, {right, bottom}}, stroke{ink: inkMuted, width: 0.5})
 	c.names(s, l, x, y, left, right, top, bottom)
-	s.text(point{0, top - 0.5*em}, c.yUnit, em, inkMuted, anchorStart)
+	s.text(point{0, top - 0.6*em}, c.yUnit, em, inkMuted, anchorStart)
 	s.text(point{(left + right) / 2, bottom + 2.5*em}, c.xName+", "+c.xUnit, em, inkMuted, anchorMiddle)
 	return bottom + 2.9*em
 }
@@ -207,6 +205,9 @@ func (c *xyChart) names(s surface, l layout, x, y func(float64) float64, left, r
 	used := []float64{}
 	for _, k := range c.levels {
 		at := y(k.y) - 0.4*em
+		if at-0.8*em < top { // at the upper edge: below it
+			at = y(k.y) + 1.1*em
+		}
 		for slices.ContainsFunc(used, func(u float64) bool { return math.Abs(u-at) < 1.1*em }) {
 			at += 1.2 * em
 		}
@@ -225,16 +226,11 @@ func (c *xyChart) names(s surface, l layout, x, y func(float64) float64, left, r
 	for _, k := range c.spots {
 		p := point{x(k.at.x), y(k.at.y)}
 		if k.low < k.top {
-			s.line(point{p.x, y(k.low)}, point{p.x, y(k.top)}, stroke{ink: k.ink, width: 1.1})
+			s.line(point{p.x, y(k.low)}, point{p.x, y(k.top)}, stroke{ink: k.key.stroke.ink, width: 1.1})
 			for _, e := range []float64{k.low, k.top} {
-				s.line(point{p.x - 0.4*em, y(e)}, point{p.x + 0.4*em, y(e)}, stroke{ink: k.ink, width: 1.1})
+				s.line(point{p.x - 0.4*em, y(e)}, point{p.x + 0.4*em, y(e)}, stroke{ink: k.key.stroke.ink, width: 1.1})
 			}
 		}
-		diamond(s, p, 0.45*em, k.ink)
-		a, dx := anchorStart, 0.9*em
-		if p.x+dx+s.textWidth(k.name, em) > right {
-			a, dx = anchorEnd, -0.9*em
-		}
-		s.text(point{p.x + dx, p.y - 0.5*em}, k.name, em, inkText, a)
+		diamond(s, p, 0.45*em, k.key.stroke.ink)
 	}
 }
