@@ -6,6 +6,7 @@ import (
 
 	"tundish/analyse"
 	"tundish/analyse/episode"
+	"tundish/analyse/water"
 )
 
 // verdict is what a run of firings says of the water.
@@ -175,7 +176,7 @@ func warmed(pl analyse.Plant, f episode.Firing) (float64, bool) {
 	if f.ModulationSeen && pl.OutputMax.Known {
 		kw += f.MeanModulation / 100 * float64(pl.OutputMax.Value-pl.OutputMin.Value)
 	}
-	return kw * f.Duration().Seconds() / (volumeHeat * rise), true
+	return kw * f.Duration().Seconds() / (water.VolumeHeat60 * rise), true
 }
 
 // circuitWarmed tells whether a firing warmed more water than an exchanger holds, though the first seconds may have been

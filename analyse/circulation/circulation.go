@@ -35,7 +35,6 @@ const (
 	littleWater  = 8.0              // l, up to which only the exchanger is warmed: 7 kW for 40 s and 10 K is 6.8 l
 	circuitWater = 12.0             // l, from which some of the circuit's water was warmed as well: no exchanger with its metal takes so much
 	alike        = 5.0              // K between flow and return at a start up to which they count as alike
-	volumeHeat   = 4.1125           // kJ/(l·K) at 60 °C (IAPWS-IF97)
 	warmsFor     = 15 * time.Minute // for which a return is warm of hot water that was made before
 	wide         = 30 * time.Second // time between two readings of the flow from which the rise cannot be told
 )

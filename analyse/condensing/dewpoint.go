@@ -1,56 +1,49 @@
 package condensing
 
-import "math"
+import (
+	"math"
 
-// fuel is a fuel by its molecule, CxHy.
+	burnt "tundish/analyse/fuel"
+	"tundish/analyse/water"
+)
+
+// fuel is a fuel with the air ratios that are usual for it.
 type fuel struct {
 	name    string
-	c, h    float64
-	low, up float64 // usual air ratio
+	of      burnt.Fuel
+	low, up float64
 }
 
-// The fuels. Natural gas is taken as methane: what else is in it moves the dew point by some tenths of a kelvin. Heating
-// oil is taken as 86.3 % carbon and 13.7 % hydrogen by mass (usual values, from memory). Domestic burners run at 3 to
-// 5.5 % oxygen in dry flue gas on gas, 3 to 5 % on oil (common practice, no source): an air ratio of 1.15 to 1.35.
+// The fuels. Natural gas is taken as methane: what else is in it moves the dew point by some tenths of a kelvin. Domestic
+// burners run at 3 to 5.5 % oxygen in dry flue gas on gas, 3 to 5 % on oil (common practice, no source): an air ratio of
+// 1.15 to 1.35.
 var (
-	naturalGas = fuel{"natural gas", 1, 4, 1.15, 1.35}
-	lpg        = fuel{"LPG", 3, 8, 1.15, 1.35}
-	oil        = fuel{"heating oil", 1, 1.89, 1.15, 1.30}
+	naturalGas = fuel{"natural gas", burnt.Methane, 1.15, 1.35}
+	lpg        = fuel{"LPG", burnt.Propane, 1.15, 1.35}
+	oil        = fuel{"heating oil", burnt.HeatingOil, 1.15, 1.30}
 )
 
-// Air, and the air that burns: 10 °C and 80 % relative humidity.
-const (
-	airByOxygen  = 4.774   // mol of dry air for each mol of oxygen: 20.95 %
-	seaLevelKPa  = 101.325 // standard atmosphere (ISO 2533)
-	intakeC      = 10.0    // own proposal: a heating season's mean
-	intakeHumid  = 0.8     // own proposal
-	magnusA      = 17.62   // Magnus formula over water after Sonntag 1990, as in the WMO guide no. 8: −45…60 °C
-	magnusB      = 243.12  // °C
-	magnusAtNull = 0.6112  // kPa
-)
-
-// saturationKPa is the pressure of saturated vapour over water at c °C.
-func saturationKPa(c float64) float64 { return magnusAtNull * math.Exp(magnusA*c/(magnusB+c)) }
-
-// saturatedAt is the temperature, °C, at which vapour of that pressure is saturated.
-func saturatedAt(kPa float64) float64 {
-	x := math.Log(kPa / magnusAtNull)
-	return magnusB * x / (magnusA - x)
-}
-
-// dewPoint is the temperature below which the flue gas begins to condense, °C, at sea level; it falls by about 0.2 K for
-// each 100 m of height.
-func (f fuel) dewPoint(airRatio float64) float64 {
-	oxygen := f.c + f.h/4
-	air := airRatio * oxygen * airByOxygen
-	p := intakeHumid * saturationKPa(intakeC)
-	water := f.h/2 + air*p/(seaLevelKPa-p)
-	dry := air - oxygen + f.c
-	return saturatedAt(seaLevelKPa * water / (water + dry))
+// dewPoint is the temperature below which the flue gas begins to condense, °C, at sea level with the air of a heating
+// season; it falls by about 0.2 K for each 100 m of height.
+func (f fuel) dewPoint(airRatio float64) (float64, error) {
+	full, err := water.MagnusKPa(burnt.Winter.TemperatureC)
+	if err != nil {
+		return 0, err
+	}
+	p := burnt.Winter.Humidity * full
+	gas, err := f.of.BurnMoist(airRatio, p/(water.SeaLevelKPa-p))
+	if err != nil {
+		return 0, err
+	}
+	return water.MagnusC(water.SeaLevelKPa * gas.WaterShare())
 }
 
 // band are the lowest and highest dew points of the fuel at usual air ratios, °C.
-func (f fuel) band() (low, high float64) { return f.dewPoint(f.up), f.dewPoint(f.low) }
+func (f fuel) band() (low, high float64) {
+	low, _ = f.dewPoint(f.up) // the three fuels burn: a test holds it
+	high, _ = f.dewPoint(f.low)
+	return low, high
+}
 
 // fuelsOf gives what may burn by the job sheet's word.
 func fuelsOf(word string) []fuel {

@@ -7,6 +7,7 @@ import (
 
 	"tundish/analyse"
 	"tundish/analyse/episode"
+	"tundish/analyse/water"
 	"tundish/decode/unit"
 )
 
@@ -114,7 +115,7 @@ func weighCycles(p *analyse.Pass, all []episode.Firing, spells []spell) balance 
 		}
 	}
 	if b.swingSeen && b.loadSeen && b.swing > 0 && b.on > 0 {
-		b.volume = b.load * b.pause.Seconds() / (volumeHeat * b.swing)
+		b.volume = b.load * b.pause.Seconds() / (water.VolumeHeat60 * b.swing)
 	}
 	if len(mean) > 0 {
 		b.open, b.openSeen = openEmitters(pl, median(mean))

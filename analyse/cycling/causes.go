@@ -18,8 +18,6 @@ const (
 	slowRise, fastRise = 4.0, 10.0
 	// lowFire is the mean modulation up to which a burner counts as firing at its least output, %. Own proposal.
 	lowFire = 15.0
-	// volumeHeat is the heat that a litre of water takes for each kelvin at 60 °C, kJ (IAPWS-IF97).
-	volumeHeat = 4.1125
 	// littleFlow and enoughFlow bound the share of the design water flow at which a burner is short of water. A
 	// flow rate follows from output and ΔT at the end of the burn. Own proposal.
 	littleFlow, enoughFlow = 0.3, 0.6

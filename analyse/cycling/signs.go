@@ -5,6 +5,7 @@ import (
 
 	"tundish/analyse"
 	"tundish/analyse/episode"
+	"tundish/analyse/water"
 	"tundish/decode"
 	"tundish/decode/unit"
 )
@@ -54,7 +55,7 @@ func read(p *analyse.Pass, burns []episode.Firing) signs {
 			rises = append(rises, climb/f.Duration().Minutes())
 			if p.Plant.OutputMin.Known {
 				kJ := outputOf(p.Plant, f) * f.Duration().Seconds()
-				volumes = append(volumes, kJ/(volumeHeat*climb))
+				volumes = append(volumes, kJ/(water.VolumeHeat60*climb))
 			}
 		}
 	}

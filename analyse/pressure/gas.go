@@ -1,16 +1,10 @@
 package pressure
 
-import "math"
+import (
+	"math"
 
-// expands is the expansion of water at 20, 30 … 80 °C, 1e-4/K (CRC Handbook of Chemistry and Physics, density of water;
-// values from memory, rounded).
-var expands = []float64{2.1, 3.0, 3.9, 4.6, 5.2, 5.8, 6.4}
-
-func expansion(c float64) float64 {
-	x := min(max((c-20)/10, 0), float64(len(expands)-1))
-	i := min(int(x), len(expands)-2)
-	return expands[i] + (x-float64(i))*(expands[i+1]-expands[i])
-}
+	"tundish/analyse/water"
+)
 
 // gone is how the vessel's gas became less, by the slope of pressure on temperature.
 type gone struct {
@@ -33,7 +27,7 @@ func goneGas(s series, f trend) (g gone) {
 			continue
 		}
 		sd := d.error / 2 / d.slope
-		x := point{1 / (sd * sd), (d.from + d.to) / 2, math.Log(d.slope / expansion(d.water) / (abs * abs))}
+		x := point{1 / (sd * sd), (d.from + d.to) / 2, math.Log(d.slope / water.ExpansionE4PerK(d.water) / (abs * abs))}
 		points = append(points, x)
 		w, t, y = w+x.w, t+x.w*x.t, y+x.w*x.y
 	}
