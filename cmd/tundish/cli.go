@@ -35,6 +35,7 @@ type commands struct {
 	Analyse  analyseCmd  `cmd:"" help:"Say what a capture shows: found, clear, not assessable; as text or as JSON."`
 	Check    checkCmd    `cmd:"" help:"Say whether a set-up is fit to be left: what it can tell, what looks wrongly fitted, and what to do now."`
 	Criteria criteriaCmd `cmd:"" help:"Print the values by which the checks decide, each with its unit and source."`
+	Heatloss heatlossCmd `cmd:"" help:"Compute a house's design heat loss, room by room, from a house file; --new writes one to begin with."`
 	Report   reportCmd   `cmd:"" help:"Write the evidence report of a capture (PDF or HTML)."`
 	Verify   verifyCmd   `cmd:"" help:"Prove the seal chain of a capture, or name the first block that fails."`
 	Export   exportCmd   `cmd:"" help:"Write a capture's readings for other tools (CSV or Parquet), a row a reading or a column a series."`

@@ -59,12 +59,7 @@ type reader struct {
 }
 
 func (r *reader) fail(path, format string, args ...any) {
-	line := r.at[path]
-	for p := path; line == 0 && p != ""; line = r.at[p] {
-		i := strings.LastIndexAny(p, ".[")
-		p = p[:max(i, 0)]
-	}
-	r.errs = append(r.errs, Error{r.file, line, path, fmt.Sprintf(format, args...)})
+	r.errs = append(r.errs, Error{r.file, r.at.of(path), path, fmt.Sprintf(format, args...)})
 }
 
 func (r *reader) top(tree map[string]any) {

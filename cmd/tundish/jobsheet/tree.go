@@ -52,6 +52,16 @@ func (e Errors) Error() string {
 // lines knows in which line of the file each key stands. Keys are paths: "plant.fuel", "source[0].points.28-…".
 type lines map[string]int
 
+// of is the line of a key, or of the nearest table round it that has one; 0 where none has.
+func (l lines) of(path string) int {
+	line := l[path]
+	for line == 0 && path != "" {
+		path = path[:max(strings.LastIndexAny(path, ".["), 0)]
+		line = l[path]
+	}
+	return line
+}
+
 // parse reads the TOML into plain maps and finds the line of every key.
 func parse(file string, text []byte) (map[string]any, lines, error) {
 	at, repeated := findLines(file, text)
