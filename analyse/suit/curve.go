@@ -21,6 +21,7 @@ type Curve struct {
 	LeftOutH  float64    // hours of firing in bins that are too thin
 	ComparedH float64    // hours of firing in bins that the needed curve reaches
 	ExcessK   float64    // delivered − needed, mean over ComparedH
+	NeededBy  string     // by which load the needed curve is told
 	Missing   string     // why there is no comparison; "" there is one
 }
 
@@ -36,7 +37,7 @@ func (r *Result) curve() Told[Curve] {
 	if len(in.Delivered) == 0 && len(in.Needed) == 0 {
 		return missing[Curve](orElse(in.NeededMissing, "the curve that the emitters need is not known"), orElse(in.DeliveredWhy, "which flow temperature was delivered in which weather is not known"))
 	}
-	var c Curve
+	c := Curve{NeededBy: orElse(in.NeededBy, "the load that was taken")}
 	needed := slices.Clone(in.Needed)
 	slices.SortFunc(needed, func(a, b CurvePoint) int { return cmp.Compare(a.OutsideC, b.OutsideC) })
 	delivered := slices.Clone(in.Delivered)
@@ -95,9 +96,9 @@ func (c Curve) Words() string {
 	over := fmt.Sprintf("over %.0f h of firing", c.ComparedH)
 	switch {
 	case c.ExcessK > nearK:
-		return fmt.Sprintf("The flow was %.0f K warmer on the mean than the emitters need (%s): the curve, or a fixed flow temperature, could be set lower, a few kelvin at a time, as long as every room still reaches its temperature.", c.ExcessK, over)
+		return fmt.Sprintf("The flow was %.0f K warmer on the mean than the emitters need for %s (%s): the curve, or a fixed flow temperature, could be set lower, a few kelvin at a time, as long as every room still reaches its temperature.", c.ExcessK, c.NeededBy, over)
 	case c.ExcessK < -nearK:
-		return fmt.Sprintf("The flow was %.0f K cooler on the mean than the emitters need by the computed load (%s): rooms are content with less, the load is smaller than computed, or rooms stay cool.", -c.ExcessK, over)
+		return fmt.Sprintf("The flow was %.0f K cooler on the mean than the emitters need for %s (%s): rooms are content with less, the load is smaller than was taken, or rooms stay cool.", -c.ExcessK, c.NeededBy, over)
 	}
-	return fmt.Sprintf("The flow was as warm as the emitters need, within %g K on the mean (%s).", nearK, over)
+	return fmt.Sprintf("The flow was as warm as the emitters need for %s, within %g K on the mean (%s).", c.NeededBy, nearK, over)
 }

@@ -1,6 +1,7 @@
 package suit
 
 import (
+	"math"
 	"strings"
 	"testing"
 )
@@ -73,27 +74,26 @@ func TestLowTemperature(t *testing.T) {
 	}
 }
 
-// A list that is no year is refused, each with its line.
-func TestParseYear(t *testing.T) {
-	h, err := ParseYear("# invented\noutside_c,hours\n-3, 60\n5;3000\n12\t5700\n", "year.csv")
-	if err != nil || len(h.Bins) != 3 || h.TotalH() != 8760 || !h.Year {
+// A list that is no year is refused, and says why.
+func TestYear(t *testing.T) {
+	h, err := Year([]HourBin{{5, 3000}, {-3, 60}, {12, 5700}}, "the house file")
+	if err != nil || len(h.Bins) != 3 || h.Bins[0].OutsideC != -3 || h.TotalH() != 8760 || !h.Year {
 		t.Errorf("%+v, %v", h, err)
 	}
-	for text, want := range map[string]string{
-		"5, 4000\n9, 4000\n":            "add up to 8000",
-		"5, 4000\n9\n":                  "line 2",
-		"5, 4000\nnine, 4760\n":         "line 2",
-		"5, -1\n":                       "line 1: -1 hours",
-		"5, 4380\n5, 4380\n":            "5 °C stands there twice",
-		"400, 30\n":                     "never 400 °C",
-		"NaN, 8760\n":                   "never NaN °C",
-		"1, NaN\n":                      "NaN hours",
-		"":                              "add up to 0",
-		"outside, hours\na, b\n5, 8760": "",
+	for _, x := range []struct {
+		bins []HourBin
+		want string
+	}{
+		{[]HourBin{{5, 4000}, {9, 4000}}, "add up to 8000"},
+		{[]HourBin{{5, -1}}, "-1 hours at 5 °C"},
+		{[]HourBin{{5, 4380}, {5, 4380}}, "5 °C stands there twice"},
+		{[]HourBin{{400, 8760}}, "never 400 °C"},
+		{[]HourBin{{math.NaN(), 8760}}, "never NaN °C"},
+		{[]HourBin{{1, math.NaN()}}, "NaN hours"},
+		{nil, "add up to 0"},
 	} {
-		_, err := ParseYear(text, "year.csv")
-		if want == "" != (err == nil) || err != nil && (!strings.Contains(err.Error(), want) || !strings.HasPrefix(err.Error(), "year.csv")) {
-			t.Errorf("%q: %v, want %q", text, err, want)
+		if _, err := Year(x.bins, "the house file"); err == nil || !strings.Contains(err.Error(), x.want) || !strings.HasPrefix(err.Error(), "the house file: ") {
+			t.Errorf("%v: %v, want %q", x.bins, err, x.want)
 		}
 	}
 }

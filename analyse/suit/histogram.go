@@ -5,16 +5,14 @@ import (
 	"fmt"
 	"math"
 	"slices"
-	"strconv"
-	"strings"
 )
 
 // Histogram is for how many hours it is how cold outside.
 type Histogram struct {
-	Bins []HourBin
+	Bins []HourBin // from cold to warm
 	// Year: the hours are those of a typical year; false: only those that a record saw.
 	Year   bool
-	Source string // "typical year, given in FILE"
+	Source string // "typical year of the house file"
 }
 
 // HourBin are the hours at one outside temperature, °C: the middle of the bin.
@@ -36,41 +34,23 @@ const (
 	coldestC, warmestC = -60.0, 60.0
 )
 
-// ParseYear reads a typical year: a line "outside °C, hours" for each temperature, separated by a comma, a semicolon or a
-// tab; words before the first figures and lines that begin with # are passed over. source is what to call it. Hours that do not
-// make up a year are an error, since they would be taken for one.
-func ParseYear(text, source string) (Histogram, error) {
-	h := Histogram{Year: true, Source: source}
-	by := map[float64]bool{}
-	for i, line := range strings.Split(strings.TrimPrefix(text, "\ufeff"), "\n") {
-		line = strings.TrimSpace(line)
-		if line == "" || strings.HasPrefix(line, "#") {
-			continue
-		}
-		fields := strings.FieldsFunc(line, func(r rune) bool { return r == ',' || r == ';' || r == '\t' })
-		if len(fields) != 2 {
-			return Histogram{}, fmt.Errorf("%s, line %d: %q is not an outside temperature and a number of hours, as in \"-3, 41\"", source, i+1, line)
-		}
-		te, err1 := strconv.ParseFloat(strings.TrimSpace(fields[0]), 64)
-		hours, err2 := strconv.ParseFloat(strings.TrimSpace(fields[1]), 64)
+// Year is a typical year from a list of outside temperatures and hours, in any order. Hours that do not make up a year
+// are an error, since they would be taken for one.
+func Year(bins []HourBin, source string) (Histogram, error) {
+	h := Histogram{Bins: slices.Clone(bins), Year: true, Source: source}
+	slices.SortFunc(h.Bins, func(a, b HourBin) int { return cmp.Compare(a.OutsideC, b.OutsideC) })
+	for i, b := range h.Bins {
 		switch {
-		case err1 != nil && err2 != nil && len(h.Bins) == 0: // the names of the columns
-			continue
-		case err1 != nil || err2 != nil:
-			return Histogram{}, fmt.Errorf("%s, line %d: %q does not hold two numbers", source, i+1, line)
-		case !(te >= coldestC && te <= warmestC):
-			return Histogram{}, fmt.Errorf("%s, line %d: it is never %g °C outside; the first column is °C, the second hours", source, i+1, te)
-		case !(hours >= 0 && hours <= yearH+yearOff):
-			return Histogram{}, fmt.Errorf("%s, line %d: %g hours cannot be: a year has %g", source, i+1, hours, yearH)
-		case by[te]:
-			return Histogram{}, fmt.Errorf("%s, line %d: %g °C stands there twice", source, i+1, te)
+		case !(b.OutsideC >= coldestC && b.OutsideC <= warmestC):
+			return Histogram{}, fmt.Errorf("%s: it is never %g °C outside", source, b.OutsideC)
+		case !(b.H >= 0 && b.H <= yearH+yearOff):
+			return Histogram{}, fmt.Errorf("%s: %g hours at %g °C cannot be: a year has %g", source, b.H, b.OutsideC, yearH)
+		case i > 0 && h.Bins[i-1].OutsideC == b.OutsideC:
+			return Histogram{}, fmt.Errorf("%s: %g °C stands there twice", source, b.OutsideC)
 		}
-		by[te] = true
-		h.Bins = append(h.Bins, HourBin{te, hours})
 	}
 	if total := h.TotalH(); math.Abs(total-yearH) > yearOff {
-		return Histogram{}, fmt.Errorf("%s: the hours add up to %g, and a year has %g: a list of part of a year must not pass for a whole one", source, total, yearH)
+		return Histogram{}, fmt.Errorf("%s: the hours add up to %g, and a year has %g: part of a year must not pass for a whole one", source, total, yearH)
 	}
-	slices.SortFunc(h.Bins, func(a, b HourBin) int { return cmp.Compare(a.OutsideC, b.OutsideC) })
 	return h, nil
 }

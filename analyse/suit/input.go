@@ -31,6 +31,7 @@ type Input struct {
 	HoursMissing    string // why Hours is empty
 	Needed          []CurvePoint
 	NeededMissing   string // why Needed is empty
+	NeededBy        string // by which load: "the measured load"
 	Delivered       []Delivered
 	DeliveredFrom   string // which sensor gave the flow: "boiler"
 	DeliveredWhy    string // why Delivered is empty
@@ -41,8 +42,9 @@ type Input struct {
 
 // Computed is the load by a heat loss computed from the building.
 type Computed struct {
+	From    string   // who computed it: "the house file mill.toml", "the job sheet"
 	WPerK   Estimate // to the outside
-	DesignW Estimate // W at OutsideC, with what the file asks for (reheat)
+	DesignW Estimate // W at OutsideC
 	// InsideC is where the load line comes to nothing, gains ignored, °C: for rooms of different temperatures
 	// OutsideC + the loss to the outside ÷ WPerK.
 	InsideC, OutsideC float64

@@ -227,9 +227,9 @@ func (a Agreement) Words() string {
 	share := 100 * (a.Computed - 1)
 	switch {
 	case !a.Apart:
-		return "Computed and measured loss agree within their ranges."
+		return "The two losses per kelvin agree within their ranges."
 	case share > 0:
-		return fmt.Sprintf("The computed loss is %.0f %% above the measured one, and their ranges do not meet: walls that lose less than their tables say, rooms kept cool or unheated, another source of heat, or an entry in the house file that is too high would each explain it.", share)
+		return fmt.Sprintf("The computed loss is %.0f %% above the measured one, and their ranges do not meet: walls that lose less than their tables say, rooms kept cool or unheated, another source of heat, or a figure that was taken too high would each explain it.", share)
 	}
-	return fmt.Sprintf("The computed loss is %.0f %% below the measured one, and their ranges do not meet: more air than was taken, an element that is missing in the house file, heat for something else in the measurement, or a basis of measurement that reads high would each explain it.", -share)
+	return fmt.Sprintf("The computed loss is %.0f %% below the measured one, and their ranges do not meet: more air than was taken, an element that was left out, heat for something else in the measurement, or a basis of measurement that reads high would each explain it.", -share)
 }

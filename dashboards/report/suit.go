@@ -47,10 +47,13 @@ func (c *composer) suits() []section {
 			out = append(out, section{3, id, title, blocks})
 		}
 	}
-	title := "Computed and measured, side by side"
+	title := s.computedHead() + " and measured, side by side"
 	switch a, b := s.r.Computed.WPerK.Known(), s.r.Measured.WPerK.Known(); {
 	case a && !b:
 		title = "The load as computed"
+		if s.bySheet() {
+			title = "The load by the job sheet"
+		}
 	case b && !a:
 		title = "The load as measured"
 	}

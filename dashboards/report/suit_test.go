@@ -57,7 +57,7 @@ func millHouse() *Suit {
 	in := suit.Input{
 		Computed: &suit.Computed{WPerK: suit.Within(294.72, 0.12), DesignW: suit.Within(6779, 0.12), InsideC: 20, OutsideC: -3},
 		Measured: measuredMill(), Plant: suit.Plant{GreatestW: 24000, LeastW: 6000, GreatestFrom: "the job sheet", LeastFrom: "the job sheet"},
-		Hours: millHours(true), Delivered: millDelivered(), DeliveredFrom: "probes",
+		NeededBy: "the computed load, gains ignored", Hours: millHours(true), Delivered: millDelivered(), DeliveredFrom: "probes",
 		Needed: []suit.CurvePoint{{OutsideC: -3, FlowC: 66}, {OutsideC: 0, FlowC: 61}, {OutsideC: 5, FlowC: 52.3}, {OutsideC: 10, FlowC: 43.2}, {OutsideC: 15, FlowC: 33.4}},
 	}
 	s := &Suit{HouseFile: "mill-row-3.toml", EmittersAt: "70/50 °C",
@@ -95,8 +95,8 @@ func TestSuitSaysItInBothForms(t *testing.T) {
 		"Turned down as far as it goes it gives 6.0 kW.", "−0.4 (−3.1 to 1.8) °C outside by the computed load",
 		"Of the 8 760 h of a typical year it must stop and start for",
 		"Not ready for low temperature by computation", "Living room (needs 72 °C)", "Bathroom (needs 60 °C)", "Not known, for want of their emitters: WC.",
-		"K warmer on the mean than the emitters need", "agree within their ranges", "295 (259 to 330) W/K", "235 (205 to 266) W/K",
-		"short by 334 W", "Check: Room Hall: 3.0 air changes an hour are many.", "The curve to set, by computation:",
+		"K warmer on the mean than the emitters need", "The two losses per kelvin agree within their ranges.", "295 (259 to 330) W/K", "235 (205 to 266) W/K",
+		"short by 334 W", "Check: Room Hall: 3.0 air changes an hour are many.", "The curve to set, by computation, for the computed load, gains ignored:",
 		"Heat capacity of air", "EN 12831-1 (from memory)", "by the house file mill-row-3.toml", "60 °C or more",
 		"Heat loss by room, in design weather", "Heat loss by element, all rooms together", "Living room needs 2 054 W and gets 1 720 W, short by 334 W",
 	}

@@ -140,16 +140,16 @@ func (s *suitComposer) signature() *xyChart {
 		}
 	}
 	if k := in.Computed; k != nil && k.WPerK.Value > 0 {
-		name := "computed load, gains ignored"
+		name := s.computedLoad()[len("the "):] + ", gains ignored"
 		if k.GainsW > 0 {
-			name = "computed load, gains taken off"
+			name = s.computedLoad()[len("the "):] + ", gains taken off"
 		}
 		from := min(cold, k.OutsideC)
 		at := func(te float64) point { return point{te, (k.WPerK.Value*(k.InsideC-te) - k.GainsW) / 1000} }
 		c.lines = append(c.lines, xyLine{key: key{name, markLine, computedStroke}, pts: []point{at(from), {k.InsideC - k.GainsW/k.WPerK.Value, 0}}})
-		c.spots = append(c.spots, xySpot{key: key{"at design, computed: " + rangeText(k.DesignW, kilo, "kW"), markDiamond, stroke{ink: inkReturn}},
+		c.spots = append(c.spots, xySpot{key: key{"at design, " + lowerFirst(s.computedHead()) + ": " + rangeText(k.DesignW, kilo, "kW"), markDiamond, stroke{ink: inkReturn}},
 			at: point{k.OutsideC, k.DesignW.Value / 1000}, low: k.DesignW.Low / 1000, top: k.DesignW.High / 1000})
-		said = append(said, fmt.Sprintf("computed: %s\u00a0W/K, %s at %s", rangeText(k.WPerK, whole, ""), kiloText(k.DesignW.Value), roundC(k.OutsideC)))
+		said = append(said, fmt.Sprintf(lowerFirst(s.computedHead())+": %s\u00a0W/K, %s at %s", rangeText(k.WPerK, whole, ""), kiloText(k.DesignW.Value), roundC(k.OutsideC)))
 		c.uprights = append(c.uprights, xyUpright{"design, " + roundC(k.OutsideC), k.OutsideC, designStroke})
 	} else if m := in.Measured; m != nil && m.Design != nil {
 		c.uprights = append(c.uprights, xyUpright{"design, " + roundC(m.Design.OutsideC), m.Design.OutsideC, designStroke})
@@ -196,7 +196,7 @@ func (s *suitComposer) coldest() float64 {
 func (s *suitComposer) hoursChart() *xyChart {
 	side, in := s.limitSide(), s.r.Input
 	h, steady := side.Hours.Value, side.SteadyBelowC.Value
-	by := "by the computed load"
+	by := "by " + s.computedLoad()
 	if s.r.Measured.Hours.Known() {
 		by = "by the measured load"
 	}

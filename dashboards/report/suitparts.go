@@ -38,7 +38,7 @@ func (s *suitComposer) rooms() []block {
 	out = append(out, figure{s.roomsChart()})
 	total := 0.0
 	for _, r := range s.in.Rooms {
-		total += r.totalW()
+		total += r.FabricW + r.VentilationW // what is asked for beside is the plant's to weigh
 	}
 	if c := s.r.Input.Computed; c != nil && math.Abs(total-c.DesignW.Value) > 0.01*total {
 		out = append(out, para{aside, fmt.Sprintf("The rooms add up to %s; the house as a whole takes %s, since wind enters on one side at a time and heat between rooms stays in the house. Emitters are held against the rooms, the plant against the house.", kiloText(total), kiloText(c.DesignW.Value))})
@@ -116,7 +116,11 @@ func (s *suitComposer) curve() []block {
 			t.rows[0] = append(t.rows[0], celsiusText(p.FlowC))
 		}
 		t.numeric[0] = false
-		out = append(out, para{text: "The curve to set, by computation:"}, t)
+		by := cleanText(s.r.Input.NeededBy)
+		if by == "" {
+			by = "the load that was taken"
+		}
+		out = append(out, para{text: "The curve to set, by computation, for " + by + ":"}, t)
 	}
 	if c.LeftOutH > 0 {
 		out = append(out, para{aside, fmt.Sprintf("Left out: %s of firing at outside temperatures that were too rare to tell.", decimal(c.LeftOutH, 1)+"\u00a0h")})

@@ -50,6 +50,23 @@ func (s *suitComposer) appliance() string {
 	return "boiler"
 }
 
+// bySheet: the load that stands for the computed one is a figure of the job sheet.
+func (s *suitComposer) bySheet() bool { return s.r.Input.Computed != nil && s.in.HouseFile == "" }
+
+func (s *suitComposer) computedHead() string {
+	if s.bySheet() {
+		return "By the job sheet"
+	}
+	return "Computed"
+}
+
+func (s *suitComposer) computedLoad() string {
+	if s.bySheet() {
+		return "the job sheet's load"
+	}
+	return "the computed load"
+}
+
 // answer is the chapter in a few sentences, and what is missing for more.
 func (s *suitComposer) answer() []block {
 	var out []block
@@ -88,8 +105,8 @@ func (s *suitComposer) size() string {
 	}
 	var parts []string
 	if x := s.r.Computed; x.GreatestRatio.Known() {
-		parts = append(parts, fmt.Sprintf("%s times the computed load of %s at %s outside",
-			rangeText(x.GreatestRatio.Value, timesText, ""), kiloText(x.LossW.Value.Value), roundC(s.r.Input.Computed.OutsideC)))
+		parts = append(parts, fmt.Sprintf("%s times %s of %s at %s outside",
+			rangeText(x.GreatestRatio.Value, timesText, ""), s.computedLoad(), kiloText(x.LossW.Value.Value), roundC(s.r.Input.Computed.OutsideC)))
 	}
 	if x := s.r.Measured; x.GreatestRatio.Known() {
 		parts = append(parts, fmt.Sprintf("%s times the measured load of %s at %s outside, no gains taken off",
@@ -107,7 +124,7 @@ func (s *suitComposer) cycling() string {
 	for _, x := range []struct {
 		side suit.Side
 		by   string
-	}{{s.r.Computed, "by the computed load"}, {s.r.Measured, "by the measured load"}} {
+	}{{s.r.Computed, "by " + s.computedLoad()}, {s.r.Measured, "by the measured load"}} {
 		if !x.side.SteadyBelowC.Known() {
 			continue
 		}
@@ -147,7 +164,7 @@ func (s *suitComposer) cyclingHours() string {
 	for _, x := range []struct {
 		side suit.Side
 		by   string
-	}{{s.r.Computed, "by the computed load"}, {s.r.Measured, "by the measured load"}} {
+	}{{s.r.Computed, "by " + s.computedLoad()}, {s.r.Measured, "by the measured load"}} {
 		if !x.side.Hours.Known() {
 			continue
 		}
@@ -225,7 +242,7 @@ func (s *suitComposer) sideBySide() []block {
 	if !a.WPerK.Known() && !b.WPerK.Known() {
 		return nil
 	}
-	t := table{head: []string{"Quantity", "Computed", "Measured"}, numeric: []bool{false, true, true}, stacked: true}
+	t := table{head: []string{"Quantity", s.computedHead(), "Measured"}, numeric: []bool{false, true, true}, stacked: true}
 	row := func(what string, x, y suit.Told[suit.Estimate], text func(float64) string, unit string) {
 		if !x.Known() && !y.Known() {
 			return
@@ -301,7 +318,7 @@ func (s *suitComposer) designWords() string {
 	c, m := s.r.Input.Computed, s.r.Input.Measured
 	switch {
 	case c != nil && m != nil && m.Design != nil && c.OutsideC != m.Design.OutsideC:
-		return fmt.Sprintf(" at design (computed %s, measured %s outside)", roundC(c.OutsideC), roundC(m.Design.OutsideC))
+		return fmt.Sprintf(" at design (%s %s, measured %s outside)", lowerFirst(s.computedHead()), roundC(c.OutsideC), roundC(m.Design.OutsideC))
 	case c != nil:
 		return " at " + roundC(c.OutsideC) + " outside"
 	case m != nil && m.Design != nil:
