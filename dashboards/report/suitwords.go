@@ -175,13 +175,16 @@ func (s *suitComposer) cyclingHours() string {
 	if len(parts) == 0 || total == 0 {
 		return ""
 	}
-	limit := s.limitSide().LimitC
-	if s.r.Input.Hours.Year {
-		return fmt.Sprintf("Of the %s of a typical year it must stop and start for %s; for %s it is %s or warmer outside and no heat is needed. %s.",
-			hoursText(total), strings.Join(parts, ", and for "), hoursText(none), roundC(limit), capital(cleanText(s.r.Input.Hours.Source)))
+	warm := fmt.Sprintf("no hour was as warm as %s, from where on no heat is needed", roundC(s.limitSide().LimitC))
+	if none > 0 {
+		warm = fmt.Sprintf("for %s it is %s or warmer outside and no heat is needed", hoursText(none), roundC(s.limitSide().LimitC))
 	}
-	return fmt.Sprintf("Of the %s of this record whose outside temperature is known it had to stop and start for %s; for %s it was %s or warmer outside and no heat was needed. These are hours of the record alone, not of a year.",
-		hoursText(total), strings.Join(parts, ", and for "), hoursText(none), roundC(limit))
+	if s.r.Input.Hours.Year {
+		return fmt.Sprintf("Of the %s of a typical year it must stop and start for %s; %s. %s.",
+			hoursText(total), strings.Join(parts, ", and for "), warm, capital(cleanText(s.r.Input.Hours.Source)))
+	}
+	return fmt.Sprintf("Of the %s of this record whose outside temperature is known it had to stop and start for %s; %s. These are hours of the record alone, not of a year.",
+		hoursText(total), strings.Join(parts, ", and for "), warm)
 }
 
 func cycleText(h suit.Hours) string {
@@ -207,11 +210,8 @@ func (s *suitComposer) missing() []string {
 		if known || why == "" {
 			return
 		}
-		for _, reason := range strings.Split(why, "; ") {
-			reason = cleanText(reason)
-			if !slices.ContainsFunc(out, func(o string) bool { return strings.Contains(o, reason) }) {
-				out = append(out, what+": "+reason)
-			}
+		if reason := cleanText(why); !slices.ContainsFunc(out, func(o string) bool { return strings.Contains(o, reason) }) {
+			out = append(out, what+": "+reason)
 		}
 	}
 	r := s.r
