@@ -14,6 +14,7 @@ type Day struct {
 	Heat     HeatDay
 	Return   ReturnDay
 	Cylinder CylinderDay
+	Weather  WeatherDay
 	Sensors  []SensorDay // by series, in order of name
 	Pairs    []PairDay   // of two sensors of the same water
 }

@@ -109,6 +109,7 @@ type returnCells struct {
 	water      []*waterDay
 	mod, power minutes
 	hot        minutes // 1 while hot water was made, by the appliance's own word
+	outside    minutes
 }
 
 func (w *returnWatch) take(b *Builder, p decode.Point, src *sourceValues, v float64) {
@@ -142,11 +143,15 @@ func (w *returnWatch) take(b *Builder, p decode.Point, src *sourceValues, v floa
 		if w.owner == src.name {
 			d.power.take(day, t, v, burnerStands, true)
 		}
+	case decode.Outside:
+		if b.days.heat.outside.owner == src.name {
+			d.outside.take(day, t, v, outsideStands, false)
+		}
 	}
 }
 
 func (w *returnWatch) cut() {
-	w.day.mod.last.seen, w.day.power.last.seen, w.day.hot.last.seen = false, false, false
+	w.day.mod.last.seen, w.day.power.last.seen, w.day.hot.last.seen, w.day.outside.last.seen = false, false, false, false
 	for _, x := range w.day.water {
 		x.flow.last.seen, x.ret.last.seen = false, false
 	}
@@ -155,7 +160,8 @@ func (w *returnWatch) cut() {
 // end keeps the day's minutes until the firings are known; see [returnWatch.sum].
 func (w *returnWatch) end(time.Time) ReturnDay {
 	w.ended = append(w.ended, w.day)
-	next := returnCells{mod: minutes{last: w.day.mod.last}, power: minutes{last: w.day.power.last}, hot: minutes{last: w.day.hot.last}}
+	next := returnCells{mod: minutes{last: w.day.mod.last}, power: minutes{last: w.day.power.last}, hot: minutes{last: w.day.hot.last},
+		outside: minutes{last: w.day.outside.last}}
 	for _, x := range w.day.water {
 		next.water = append(next.water, &waterDay{source: x.source, flow: minutes{last: x.flow.last}, ret: minutes{last: x.ret.last}})
 	}
@@ -170,6 +176,7 @@ func (w *returnWatch) sum(days []Day, firings []Firing) {
 			firings = firings[1:]
 		}
 		days[i].Return = w.ended[i].sum(days[i].From, days[i].To, firings)
+		days[i].Weather = w.ended[i].weather(days[i].From, days[i].To, firings)
 	}
 	w.ended = nil
 }

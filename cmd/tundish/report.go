@@ -20,6 +20,7 @@ type reportCmd struct {
 	Capture string `arg:"" help:"The capture to report on."`
 	Out     string `short:"o" required:"" placeholder:"FILE" help:"Where to write: FILE.pdf or FILE.html."`
 	Job     string `placeholder:"JOB.toml" help:"A job sheet that amends the one in the capture."`
+	House   string `placeholder:"HOUSE.toml" help:"A house file: its computed heat loss and emitters beside what was measured."`
 	keepFlags
 }
 
@@ -50,6 +51,10 @@ func reportWriter(path string) (writeReport, error) {
 
 // with gathers all that a report needs, for as long as do takes.
 func (c reportCmd) with(ctx context.Context, keep *keeper, do func(report.Input) error) (err error) {
+	house, err := houseSideOf(c.House)
+	if err != nil {
+		return err
+	}
 	proof := provenOrNot(ctx, c.Capture)
 	kept, err := openCapture(c.Capture, c.Job)
 	if err != nil {
@@ -73,6 +78,7 @@ func (c reportCmd) with(ctx context.Context, keep *keeper, do func(report.Input)
 		Damaged: kept.leftOut(seen),
 		Amended: kept.amendedWords(),
 		Program: programName(),
+		Suit:    suitOf(result, kept.sheet.Plant, house),
 		Scan: func(ctx context.Context, from, to time.Time, emit func(decode.Reading) error) error {
 			_, err := kept.scan(ctx, capfile.Window{From: from, To: to}, listener{}, emit)
 			return err

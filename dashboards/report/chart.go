@@ -39,6 +39,11 @@ type panel struct {
 	traces []*trace
 }
 
+func (p *plot) heading() string { return p.title }
+
+// fixed: the rows of days have one height.
+func (p *plot) fixed() bool { return p.compact }
+
 // Parts of a chart, in multiples of the text size.
 const (
 	leftMargin   = 5.2

@@ -36,6 +36,7 @@ func compose(in Input) (*document, error) {
 	}
 	d.sections = append(d.sections, c.verdict(), c.who())
 	d.sections = append(d.sections, c.findings()...)
+	d.sections = append(d.sections, c.suits()...)
 	d.sections = append(d.sections, c.wholeRecord(), c.clear(), c.notAssessable())
 	d.sections = append(d.sections, c.measured()...)
 	d.sections = append(d.sections, c.seal(), cautionSection())

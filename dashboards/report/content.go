@@ -63,10 +63,22 @@ type table struct {
 	head    []string
 	numeric []bool // by column: figures, set to the right
 	dense   bool   // to be looked up rather than read: smaller, with rows closer together
+	stacked bool   // on a narrow screen its rows are set one below the other, though its last column is figures
 	rows    [][]string
 }
 
-type figure struct{ plot *plot }
+type figure struct{ chart chart }
+
+// chart is what a figure shows: a course of time ([plot]), bars, or values against each other.
+type chart interface {
+	heading() string
+	// draw puts it on a surface and gives the height used.
+	draw(s surface, l layout) float64
+	// describe is the text alternative, and the caption.
+	describe() string
+	// fixed: the layout's height does not make it lower.
+	fixed() bool
+}
 
 func (para) isBlock()   {}
 func (list) isBlock()   {}
@@ -81,13 +93,15 @@ func (p *pairs) add(label, value string) {
 	}
 }
 
-// plots lists the charts of a document in order.
+// plots lists the charts of readings in order.
 func (d *document) plots() []*plot {
 	var out []*plot
 	for _, s := range d.sections {
 		for _, b := range s.blocks {
 			if f, ok := b.(figure); ok {
-				out = append(out, f.plot)
+				if p, ok := f.chart.(*plot); ok {
+					out = append(out, p)
+				}
 			}
 		}
 	}
@@ -96,7 +110,7 @@ func (d *document) plots() []*plot {
 
 // dropEmptyColumns leaves out columns in which no row says anything.
 func (t table) dropEmptyColumns() table {
-	out := table{dense: t.dense, rows: make([][]string, len(t.rows))}
+	out := table{dense: t.dense, stacked: t.stacked, rows: make([][]string, len(t.rows))}
 	for c := range t.head {
 		used := false
 		for _, r := range t.rows {

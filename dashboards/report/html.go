@@ -46,7 +46,7 @@ type (
 	htmlTable struct {
 		Label string
 		Times bool // the first column is a time
-		Words bool // the last column is words: on a narrow screen its rows are set one below the other
+		Words bool // the last column is words, or it is meant to stack: on a narrow screen its rows are set one below the other
 		Head  []htmlCell
 		Rows  [][]htmlCell
 	}
@@ -131,10 +131,10 @@ func newHTMLBlock(b block, label string, number int) htmlBlock {
 	case table:
 		out.Table = newHTMLTable(b, label)
 	case figure:
-		wide := svgFigure(b.plot, fmt.Sprintf("chart-%d", number), htmlChart)
-		narrow := svgFigure(b.plot, fmt.Sprintf("chart-%d-narrow", number), phoneChart)
+		wide := svgFigure(b.chart, fmt.Sprintf("chart-%d", number), htmlChart)
+		narrow := svgFigure(b.chart, fmt.Sprintf("chart-%d-narrow", number), phoneChart)
 		// Both are made and escaped by svgSurface.
-		out.Figure = &htmlFigure{b.plot.title, b.plot.describe(), template.HTML(wide), template.HTML(narrow)}
+		out.Figure = &htmlFigure{b.chart.heading(), b.chart.describe(), template.HTML(wide), template.HTML(narrow)}
 	}
 	return out
 }
@@ -142,7 +142,7 @@ func newHTMLBlock(b block, label string, number int) htmlBlock {
 func newHTMLTable(t table, label string) *htmlTable {
 	out := &htmlTable{Label: label, Times: len(t.head) > 0 && (t.head[0] == "From" || t.head[0] == "Time")}
 	numeric := func(c int) bool { return c < len(t.numeric) && t.numeric[c] }
-	out.Words = len(t.head) > 1 && !numeric(len(t.head)-1)
+	out.Words = len(t.head) > 1 && !numeric(len(t.head)-1) || t.stacked
 	for c, s := range t.head {
 		out.Head = append(out.Head, htmlCell{Text: s, Numeric: numeric(c)})
 	}

@@ -41,7 +41,7 @@ func TestNothingTornOff(t *testing.T) {
 		titles[s.title] = true
 		for _, b := range s.blocks {
 			if f, ok := b.(figure); ok {
-				titles[squeeze(f.plot.title)] = true
+				titles[squeeze(f.chart.heading())] = true
 			}
 		}
 	}
@@ -76,12 +76,12 @@ func TestFigureFitsWhatHeadingLeft(t *testing.T) {
 	var chart figure
 	for _, s := range c.sections {
 		for _, b := range s.blocks {
-			if f, ok := b.(figure); ok && !f.plot.compact {
+			if f, ok := b.(figure); ok && !f.chart.fixed() {
 				chart = f
 			}
 		}
 	}
-	if chart.plot == nil {
+	if chart.chart == nil {
 		t.Fatal("no chart to try")
 	}
 	p := newPDF(&document{sections: []section{{level: 4, title: "The decisive hours", blocks: []block{chart}}}}, in)

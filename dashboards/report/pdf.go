@@ -222,7 +222,7 @@ func (p *pdf) blockStart(blocks []block) float64 {
 		}
 		return min(p.paragraphHeight(b), 3*bodySize*leading)
 	case figure:
-		if b.plot.compact {
+		if b.chart.fixed() {
 			return p.figureHeight(b)
 		}
 		return p.figureHeight(b) - flexible

@@ -239,9 +239,9 @@ func (p *pdf) pairs(b pairs) {
 // figureHeight measures a chart with its title and caption by drawing it on a surface that keeps nothing.
 func (p *pdf) figureHeight(b figure) float64 {
 	var s svgSurface
-	h := b.plot.draw(&s, pdfChart)
+	h := b.chart.draw(&s, pdfChart)
 	p.style("", smallSize, inkMuted)
-	return h + bodySize*leading + float64(len(p.wrap(b.plot.describe(), textWidth)))*smallSize*leading + 8
+	return h + bodySize*leading + float64(len(p.wrap(b.chart.describe(), textWidth)))*smallSize*leading + 8
 }
 
 // figure sets a chart. Where it is too high for what is left of the page by no more than it can be drawn lower, it
@@ -253,19 +253,19 @@ func (p *pdf) figure(b figure) {
 	over := p.y + p.figureHeight(b) - (pageHeight - bottomMargin)
 	switch {
 	case over <= bit:
-	case over <= flexible+bit && !b.plot.compact:
+	case over <= flexible+bit && !b.chart.fixed():
 		l.height -= over
 	default:
 		p.need(p.figureHeight(b))
 	}
 	p.style("B", smallSize, inkText)
-	p.f.Text(sideMargin, p.y+smallSize*0.95, p.wrap(b.plot.title, textWidth)[0])
+	p.f.Text(sideMargin, p.y+smallSize*0.95, p.wrap(b.chart.heading(), textWidth)[0])
 	p.y += bodySize * leading
 	s := pdfSurface{p.f, p.face, point{sideMargin, p.y}}
-	p.y += b.plot.draw(&s, l)
+	p.y += b.chart.draw(&s, l)
 	p.style("", smallSize, inkMuted)
 	p.y += 2
-	for _, line := range p.wrap(b.plot.describe(), textWidth) {
+	for _, line := range p.wrap(b.chart.describe(), textWidth) {
 		p.f.Text(sideMargin, p.y+smallSize*0.95, line)
 		p.y += smallSize * leading
 	}

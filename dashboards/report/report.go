@@ -32,6 +32,7 @@ type Input struct {
 	Damaged []string // places of the capture that could not be read: a line each, with the time where it is known
 	Amended string   // not empty: what of the job sheet was amended after recording
 	Program string   // program and version
+	Suit    *Suit    // whether plant and house suit each other; nil: nothing is known of it
 	// Scan reads the capture again and gives its readings in the order of time. Zero times mean from the start and
 	// to the end. It returns emit's error unchanged. Nil: the charts show what happened, without temperatures.
 	Scan func(ctx context.Context, from, to time.Time, emit func(decode.Reading) error) error

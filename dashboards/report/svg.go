@@ -110,11 +110,11 @@ func coord(v float64) string {
 	return s
 }
 
-// svgFigure is the whole <svg> of a plot, with its text alternative. id must be unique on the page.
-func svgFigure(p *plot, id string, l layout) string {
+// svgFigure is the whole <svg> of a chart, with its text alternative. id must be unique on the page.
+func svgFigure(p chart, id string, l layout) string {
 	var s svgSurface
 	h := p.draw(&s, l)
 	return `<svg viewBox="0 0 ` + coord(l.width) + " " + coord(h) + `" width="` + coord(l.width) + `" height="` + coord(h) +
-		`" role="img" aria-labelledby="` + id + `-t ` + id + `-d"><title id="` + id + `-t">` + escapeXML(p.title) +
+		`" role="img" aria-labelledby="` + id + `-t ` + id + `-d"><title id="` + id + `-t">` + escapeXML(p.heading()) +
 		`</title><desc id="` + id + `-d">` + escapeXML(p.describe()) + `</desc>` + s.b.String() + `</svg>`
 }
