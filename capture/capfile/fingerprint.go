@@ -14,7 +14,12 @@ import (
 // window's records do too, however far the capture has grown. False: it cannot be told, since records that are not
 // sealed yet may lie in the window, or the capture is damaged. Bodies are not read, see [Reader.Sound].
 func (r *Reader) Fingerprint(window Window) (sum [32]byte, ok bool) {
-	if len(r.index.bad) > 0 || r.index.head != "" || r.tailMeets(window) {
+	return r.FingerprintOf(window, nil)
+}
+
+// FingerprintOf is [Reader.Fingerprint] of the records of some sources alone; nil: of all.
+func (r *Reader) FingerprintOf(window Window, only func(source string) bool) (sum [32]byte, ok bool) {
+	if len(r.index.bad) > 0 || r.index.head != "" || r.tailMeets(window, only) {
 		return sum, false
 	}
 	h := sha256.New()
@@ -23,7 +28,7 @@ func (r *Reader) Fingerprint(window Window) (sum [32]byte, ok bool) {
 	var order []uint32
 	for i := range r.index.blocks {
 		b := &r.index.blocks[i]
-		if b.journal() {
+		if b.journal() || only != nil && !only(b.source) {
 			continue
 		}
 		s := r.journal.runs[b.run]
@@ -76,10 +81,13 @@ func (r *Reader) Sound(ctx context.Context, window Window) bool {
 }
 
 // tailMeets tells whether records that are not sealed yet may lie in the window.
-func (r *Reader) tailMeets(window Window) bool {
+func (r *Reader) tailMeets(window Window, only func(source string) bool) bool {
 	meets := false
 	for i := range r.index.tail {
 		err := unpackTail(&r.index.tail[i], func(rec *capture.Record) error {
+			if only != nil && !only(rec.Source) {
+				return nil
+			}
 			s := r.journal.runs[rec.Run]
 			if s == nil || !s.clock.known() {
 				meets = meets || window.all()

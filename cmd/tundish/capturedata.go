@@ -20,7 +20,8 @@ type captured struct {
 	sheets   []runSheet
 	amended  string // the job sheet named on the command line; empty: the capture's own
 	zoneFrom zoneFrom
-	keep     *keeper // of what is found; nil: nothing is kept
+	keep     *keeper    // of what is found; nil: nothing is kept
+	late     *lateIndex // what came late; nil before anybody looked
 }
 
 // openCapture opens a capture; job, if not empty, names a job sheet that amends the one in it.

@@ -149,6 +149,7 @@ func (k *keeper) key(c *captured, cfg *analyse.Config, x *chunk) (key [sha256.Si
 		say(h, "run %d %s %s to %s, sources %q", r.Number, r.Kind, stamp(from), stamp(to), r.Sources)
 		say(h, "sheet %q", c.sheetOf(r.Number).Text)
 	}
+	c.late.say(h, x.window)
 	h.Sum(key[:0])
 	return key, true
 }

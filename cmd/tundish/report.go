@@ -74,7 +74,7 @@ func (c reportCmd) with(ctx context.Context, keep *keeper, do func(report.Input)
 		Amended: kept.amendedWords(),
 		Program: programName(),
 		Scan: func(ctx context.Context, from, to time.Time, emit func(decode.Reading) error) error {
-			_, err := kept.scan(ctx, capfile.Window{From: from, To: to}, listener{}, emit)
+			_, err := kept.scanPlaced(ctx, capfile.Window{From: from, To: to}, placing{}, emit)
 			return err
 		},
 	})
