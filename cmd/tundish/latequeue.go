@@ -33,14 +33,15 @@ func newLateQueue() (*lateQueue, error) {
 		return nil, lateError(err)
 	}
 	q := &lateQueue{conn: conn, places: map[decode.Series]int64{}}
-	err = sqlitex.ExecuteScript(conn, fmt.Sprintf(`PRAGMA journal_mode=OFF; PRAGMA synchronous=OFF; PRAGMA cache_size=-%d;
-CREATE TABLE late (time INTEGER, n INTEGER, run INTEGER, seq INTEGER, series INTEGER, value INTEGER, quality INTEGER, why INTEGER,
-PRIMARY KEY (time, n)) WITHOUT ROWID;`, lateCache), nil)
-	if err == nil {
-		q.add, err = conn.Prepare("INSERT INTO late VALUES (?, ?, ?, ?, ?, ?, ?, ?)")
+	for _, text := range []string{
+		"PRAGMA journal_mode=OFF", "PRAGMA synchronous=OFF", fmt.Sprintf("PRAGMA cache_size=-%d", lateCache),
+		`CREATE TABLE late (time INTEGER, n INTEGER, run INTEGER, seq INTEGER, series INTEGER, value INTEGER, quality INTEGER, why INTEGER,
+PRIMARY KEY (time, n)) WITHOUT ROWID`, "BEGIN",
+	} {
+		err = firstError(err, sqlitex.ExecuteTransient(conn, text, nil))
 	}
 	if err == nil {
-		err = sqlitex.ExecuteTransient(conn, "BEGIN", nil)
+		q.add, err = conn.Prepare("INSERT INTO late VALUES (?, ?, ?, ?, ?, ?, ?, ?)")
 	}
 	if err != nil {
 		q.close()
