@@ -59,13 +59,16 @@ func (r *Reader) FingerprintOf(window Window, only func(source string) bool) (su
 
 // Sound tells whether the bodies of the sealed blocks that reach into a window still fit their hashes. It reads them, and
 // does not unpack them.
-func (r *Reader) Sound(ctx context.Context, window Window) bool {
+func (r *Reader) Sound(ctx context.Context, window Window) bool { return r.SoundOf(ctx, window, nil) }
+
+// SoundOf is [Reader.Sound] of the blocks of some sources alone; nil: of all.
+func (r *Reader) SoundOf(ctx context.Context, window Window, only func(source string) bool) bool {
 	if r.conn == nil {
 		return false
 	}
 	for i := range r.index.blocks {
 		b := &r.index.blocks[i]
-		if b.journal() {
+		if b.journal() || only != nil && !only(b.source) {
 			continue
 		}
 		s := r.journal.runs[b.run]

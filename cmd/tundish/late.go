@@ -34,14 +34,13 @@ type lateIndex struct {
 // latePiece is what came late in some days of arrivals.
 type latePiece struct {
 	window capfile.Window
-	Hours  map[int64]*lateHour // by the hour since 1970 of the sender's time
+	hours  map[int64]*lateHour // by the hour since 1970 of the sender's time
 }
 
-// lateHour is what came late of one hour, in one piece.
+// lateHour is what came late of one hour, in one piece. Fields are exported so that it can be kept in a file.
 type lateHour struct {
 	Last time.Time // arrival
 	Sum  [sha256.Size]byte
-	all  hash.Hash
 }
 
 func (x *lateIndex) has(source string) bool { return x.of[source] }
@@ -96,37 +95,60 @@ func (x *lateIndex) span() (from, to time.Time) {
 	return from, to
 }
 
-// look notes what came late in a piece.
+// look notes what came late in a piece. What was found before is taken where it still holds.
 func (c *captured) look(ctx context.Context, p *latePiece) error {
-	p.Hours = map[int64]*lateHour{}
-	err := c.lateIn(ctx, p.window, func(came time.Time, run uint32, r *decode.Reading) error {
+	key, lasts := c.keep.lateKey(c, p)
+	if lasts {
+		if kept, ok := c.keep.read(key); ok && c.reader.SoundOf(ctx, p.reads(), c.late.has) {
+			p.hours = kept.Late
+			return nil
+		}
+	}
+	if c.keep != nil {
+		c.keep.looked.Add(1)
+	}
+	p.hours = map[int64]*lateHour{}
+	sums := map[int64]hash.Hash{}
+	seen, err := c.lateIn(ctx, p.window, func(came time.Time, run uint32, r *decode.Reading) error {
 		hour := r.Time.Unix() / 3600
-		h := p.Hours[hour]
+		h, sum := p.hours[hour], sums[hour]
 		if h == nil {
-			h = &lateHour{all: sha256.New()}
-			p.Hours[hour] = h
+			h, sum = &lateHour{}, sha256.New()
+			p.hours[hour], sums[hour] = h, sum
 		}
 		if came.After(h.Last) {
 			h.Last = came
 		}
 		// A hash takes all that it is given.
-		binary.Write(h.all, binary.BigEndian, []uint64{r.Seq, uint64(run), uint64(r.Time.UnixNano()), math.Float64bits(r.Value), uint64(r.Quality)})
-		say(h.all, "%q %q", r.Series, r.Why)
+		binary.Write(sum, binary.BigEndian, []uint64{r.Seq, uint64(run), uint64(r.Time.UnixNano()), math.Float64bits(r.Value), uint64(r.Quality)})
+		say(sum, "%q %q", r.Series, r.Why)
 		return nil
 	})
-	for _, h := range p.Hours {
-		h.all.Sum(h.Sum[:0])
-		h.all = nil
+	if err != nil {
+		return err
 	}
-	return err
+	for hour, h := range p.hours {
+		sums[hour].Sum(h.Sum[:0])
+	}
+	if lasts && len(seen.damage) == 0 {
+		if err := c.keep.write(key, &keptChunk{Late: p.hours}); err != nil { // the next analysis does it again
+			c.keep.log.Debug("what came late is not kept", "folder", c.keep.folder, "error", err)
+		}
+	}
+	return nil
+}
+
+// reads is the window whose records are read for a piece.
+func (p *latePiece) reads() capfile.Window {
+	return capfile.Window{From: p.window.From.Add(-warmUp), To: p.window.To}
 }
 
 // lateIn gives the late readings that came in a window, in order of arrival. The decoders begin some minutes before it,
 // and always at the same place, so that two looks give the same.
-func (c *captured) lateIn(ctx context.Context, w capfile.Window, give func(came time.Time, run uint32, r *decode.Reading) error) error {
+func (c *captured) lateIn(ctx context.Context, w capfile.Window, give func(came time.Time, run uint32, r *decode.Reading) error) (*scanned, error) {
 	var came time.Time
 	var run uint32
-	_, err := c.scan(ctx, capfile.Window{From: w.From.Add(-warmUp), To: w.To}, listener{
+	return c.scan(ctx, capfile.Window{From: w.From.Add(-warmUp), To: w.To}, listener{
 		only:   c.late.has,
 		record: func(_ string, n uint32, t time.Time, _ string) { came, run = t, n },
 		going:  true,
@@ -136,7 +158,6 @@ func (c *captured) lateIn(ctx context.Context, w capfile.Window, give func(came 
 		}
 		return give(came, run, &r)
 	})
-	return err
 }
 
 // in gives the pieces in which something came late that belongs into a window, and until when it came.
@@ -147,7 +168,7 @@ func (x *lateIndex) in(w capfile.Window, found func(p *latePiece, last time.Time
 	for i := range x.pieces {
 		p := &x.pieces[i]
 		var last time.Time
-		for hour, h := range p.Hours {
+		for hour, h := range p.hours {
 			if hourMeets(hour, w) && h.Last.After(last) {
 				last = h.Last
 			}
@@ -171,9 +192,9 @@ func (x *lateIndex) say(h hash.Hash, w capfile.Window) {
 	}
 	for i := range x.pieces {
 		p := &x.pieces[i]
-		for _, hour := range slices.Sorted(maps.Keys(p.Hours)) {
+		for _, hour := range slices.Sorted(maps.Keys(p.hours)) {
 			if hourMeets(hour, w) {
-				say(h, "late of %d: %x", hour, p.Hours[hour].Sum)
+				say(h, "late of %d: %x", hour, p.hours[hour].Sum)
 			}
 		}
 	}
@@ -216,108 +237,20 @@ func (c *captured) gather(ctx context.Context, w capfile.Window) (q *lateQueue, 
 	}()
 	var failed error
 	c.late.in(w, func(p *latePiece, last time.Time) {
-		failed = firstError(failed, c.lateIn(ctx, capfile.Window{From: p.window.From, To: last.Add(time.Microsecond)},
+		if failed != nil {
+			return
+		}
+		_, failed = c.lateIn(ctx, capfile.Window{From: p.window.From, To: last.Add(time.Microsecond)},
 			func(_ time.Time, own uint32, r *decode.Reading) error {
 				run, ok := c.late.runAt(own, r.Time)
 				if !ok || !w.Has(r.Time) {
 					return nil
 				}
 				return q.put(run, r)
-			}))
+			})
 	})
 	if failed != nil {
 		return q, failed
 	}
 	return q, q.sorted()
-}
-
-// placing is a scan in which late readings have their place.
-type placing struct {
-	listener
-	// late is told of a reading that came late, before it is given, as [listener.record] is of a record.
-	late func(source string, run uint32, t time.Time)
-	// missed is told of a reading that came too late for its place in the scan, when it came.
-	missed func(r *decode.Reading, run uint32, came time.Time)
-	// from is when the readings begin that are asked for; zero: as the window does.
-	from time.Time
-}
-
-// scanPlaced is scan with late readings in their place: before the first record that came after their time.
-func (c *captured) scanPlaced(ctx context.Context, w capfile.Window, l placing, emit func(decode.Reading) error) (*scanned, error) {
-	of := w
-	if !l.from.IsZero() {
-		of.From = l.from
-	}
-	q, err := c.gather(ctx, of)
-	if err != nil {
-		return nil, err
-	}
-	if q != nil {
-		defer q.close()
-	}
-	var failed error
-	feed := func(until time.Time) {
-		for failed == nil && q != nil {
-			run, r, ok, err := q.next(until)
-			if err != nil || !ok {
-				failed = err
-				return
-			}
-			if l.late != nil {
-				l.late(r.Series.Source, run, r.Time)
-			}
-			failed = emit(r)
-		}
-	}
-	tell := l.record
-	var came time.Time
-	var by uint32
-	l.record = func(source string, run uint32, t time.Time, note string) {
-		feed(t)
-		came, by = t, run
-		if tell != nil {
-			tell(source, run, t, note)
-		}
-	}
-	seen, err := c.scan(ctx, w, l.listener, func(r decode.Reading) error {
-		if came.Sub(r.Time) <= payload.AtOnce {
-			return firstError(failed, emit(r))
-		}
-		if l.missed != nil {
-			l.missed(&r, by, came)
-		}
-		return failed
-	})
-	if err != nil {
-		return nil, err
-	}
-	feed(time.Unix(0, math.MaxInt64))
-	return seen, failed
-}
-
-// lateGone counts, by source, the late readings that have no place in the analysis though they are not too old for one.
-type lateGone map[string]*[2]uint64
-
-func (g lateGone) count(c *captured, r *decode.Reading, run uint32, came time.Time) {
-	if _, ok := c.late.runAt(run, r.Time); ok || came.Sub(r.Time) > payload.LateMost || !c.late.has(r.Series.Source) {
-		return
-	}
-	n := g[r.Series.Source]
-	if n == nil {
-		n = new([2]uint64)
-		g[r.Series.Source] = n
-	}
-	if from, _ := c.late.span(); r.Time.Before(from) {
-		n[0]++
-	} else {
-		n[1]++
-	}
-}
-
-// into adds them to what was counted of the sources.
-func (g lateGone) into(counted map[string][]decode.Count) {
-	for source, n := range g {
-		counted[source] = append(counted[source], decode.Count{Name: "values dated before the record began: not in the analysis", N: n[0]},
-			decode.Count{Name: "values dated to when no logger ran: not in the analysis", N: n[1]})
-	}
 }

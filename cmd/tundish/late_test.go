@@ -301,8 +301,9 @@ func TestKeptDaysAndWhatCameLate(t *testing.T) {
 	check(t, path, "", keep)
 	g.close()
 	check(t, path, "", keep)
-	if worked, taken := check(t, path, "", keep); worked != 0 || taken < 4 {
-		t.Errorf("closed: %d worked out, %d taken", worked, taken)
+	looked := keep.looked.Load()
+	if worked, taken := check(t, path, "", keep); worked != 0 || taken < 4 || looked == 0 || keep.looked.Load() != looked {
+		t.Errorf("closed: %d worked out, %d taken, looked through %d times more", worked, taken, keep.looked.Load()-looked)
 	}
 }
 
