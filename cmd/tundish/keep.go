@@ -12,7 +12,6 @@ import (
 	"time"
 
 	"tundish/analyse"
-	"tundish/capture/capfile"
 	"tundish/decode"
 )
 

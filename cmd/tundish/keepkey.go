@@ -98,4 +98,3 @@ func stamp(t time.Time) string {
 	}
 	return t.UTC().Format(time.RFC3339Nano)
 }
-
