@@ -49,8 +49,15 @@ func (r *Reader) FingerprintOf(window Window, only func(source string) bool) (su
 	for _, run := range order {
 		x := runs[run]
 		binary.Write(h, binary.BigEndian, run) // a hash takes all
-		for _, k := range r.journal.runs[run].clock.between(int64(at(x.first)), int64(at(x.last))) {
+		first, last := int64(at(x.first)), int64(at(x.last))
+		c := &r.journal.runs[run].clock
+		for _, k := range c.between(c.lapsed(first), c.lapsed(last)) {
 			binary.Write(h, binary.BigEndian, []int64{k.at, k.offset})
+		}
+		for _, s := range c.sleeps {
+			if s.after < last {
+				binary.Write(h, binary.BigEndian, []int64{-1, s.after, s.slept})
+			}
 		}
 	}
 	h.Sum(sum[:0])
@@ -106,7 +113,7 @@ func (r *Reader) tailMeets(window Window, only func(source string) bool) bool {
 	return false
 }
 
-// between are the knots that decide the times from first to last, both in ns of the run: those within, and the next one
+// between are the knots that decide the times from first to last, both in ns lapsed: those within, and the next one
 // on either side.
 func (c *clock) between(first, last int64) []knot {
 	from, to := 0, len(c.knots)
