@@ -52,7 +52,14 @@ func (c *captured) config(runs []capfile.Run) analyse.Config {
 		if r.From.IsZero() { // its clock is not known, and its records are left out
 			continue
 		}
-		cfg.Runs = append(cfg.Runs, episode.Run{ID: r.Number, From: r.From, To: r.To, Live: r.Kind != capfile.Import, Sources: r.Sources})
+		part := episode.Run{ID: r.Number, From: r.From, Live: r.Kind != capfile.Import, Sources: r.Sources}
+		for _, s := range r.Sleeps {
+			part.To = s.From
+			cfg.Runs = append(cfg.Runs, part)
+			part.From = s.To
+		}
+		part.To = r.To
+		cfg.Runs = append(cfg.Runs, part)
 	}
 	for _, s := range c.sources() {
 		if kindOf(s).bus {

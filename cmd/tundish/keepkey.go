@@ -56,6 +56,11 @@ func (c *captured) sayRuns(h hash.Hash, w capfile.Window) {
 			to = w.To
 		}
 		say(h, "run %d %s %s to %s, sources %q", r.Number, r.Kind, stamp(from), stamp(to), r.Sources)
+		for _, x := range r.Sleeps {
+			if (w.To.IsZero() || x.From.Before(w.To)) && !x.To.Before(w.From) {
+				say(h, "slept %s to %s", stamp(x.From), stamp(x.To))
+			}
+		}
 		say(h, "sheet %q", c.sheetOf(r.Number).Text)
 	}
 }

@@ -210,7 +210,7 @@ func hourMeets(hour int64, w capfile.Window) bool {
 func (x *lateIndex) runAt(own uint32, t time.Time) (run uint32, ok bool) {
 	for i := range x.runs {
 		r := &x.runs[i]
-		if t.Before(r.From) || t.After(r.To) {
+		if t.Before(r.From) || t.After(r.To) || slices.ContainsFunc(r.Sleeps, func(s capfile.Sleep) bool { return t.After(s.From) && t.Before(s.To) }) {
 			continue
 		}
 		if r.Number == own {
