@@ -148,6 +148,7 @@ func clockLines(c *captured) []string {
 		}
 		out = append(out, line)
 		out = append(out, stepsWords(r.Steps, c.sheet.Job.Zone)...)
+		out = append(out, sleepsWords(r.Sleeps, c.sheet.Job.Zone)...)
 	}
 	return append(append(out, c.losses()...), c.remarks()...)
 }
