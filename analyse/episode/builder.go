@@ -26,7 +26,8 @@ type Config struct {
 type Builder struct {
 	cfg      Config
 	sessions []session
-	session  int // of the last record, −1 before the first
+	session  int    // of the last record, −1 before the first
+	until    moment // when the next session of the same run begins
 	run      uint32
 	now      time.Time
 	at       moment // now
@@ -76,7 +77,7 @@ type Builder struct {
 
 // NewBuilder starts a pass.
 func NewBuilder(cfg Config) *Builder {
-	b := &Builder{cfg: cfg, sessions: sessionsOf(cfg.Runs), session: -1, at: math.MinInt64, days: dayWatch{zone: cfg.Zone}}
+	b := &Builder{cfg: cfg, sessions: sessionsOf(cfg.Runs), session: -1, at: math.MinInt64, until: math.MaxInt64, days: dayWatch{zone: cfg.Zone}}
 	for _, l := range []*level{&b.flame, &b.demand, &b.heatActive, &b.hotWater} {
 		l.dies = cfg.SwitchedLive
 	}
@@ -89,10 +90,11 @@ func NewBuilder(cfg Config) *Builder {
 // Record tells that a record came from a source. note is the record's note, if it is one.
 // Every record must be told, before its readings.
 func (b *Builder) Record(source string, run uint32, t time.Time, note string) {
-	if run != b.run || b.session < 0 {
-		b.enter(run)
+	at := momentOf(t)
+	if run != b.run || b.session < 0 || at >= b.until {
+		b.enter(run, t)
 	}
-	if at := momentOf(t); at > b.at {
+	if at > b.at {
 		b.now, b.at = t, at
 	}
 	for _, w := range b.buses {
@@ -102,9 +104,13 @@ func (b *Builder) Record(source string, run uint32, t time.Time, note string) {
 	}
 }
 
-// enter goes over to a run. Between two sessions nobody looked.
-func (b *Builder) enter(run uint32) {
-	next := b.sessionOf(run)
+// enter goes over to a run as it was at t. Between two sessions nobody looked.
+func (b *Builder) enter(run uint32, t time.Time) {
+	next, until := b.sessionOf(run, t)
+	b.until = math.MaxInt64
+	if !until.IsZero() {
+		b.until = momentOf(until)
+	}
 	if b.session >= 0 && next >= 0 && next != b.session {
 		b.cutAll()
 	}

@@ -5,7 +5,8 @@ import (
 	"time"
 )
 
-// Run is one run of the logger, or one imported file.
+// Run is one run of the logger, or one imported file. A run during which the machine was suspended is told in parts that
+// share its ID: between two of them no logger ran.
 type Run struct {
 	ID       uint32
 	From, To time.Time
@@ -45,9 +46,20 @@ func sessionsOf(runs []Run) []session {
 	return out
 }
 
-// sessionOf finds the session of a run, −1 where there is none.
-func (b *Builder) sessionOf(run uint32) int {
-	return slices.IndexFunc(b.sessions, func(s session) bool { return slices.Contains(s.runs, run) })
+// sessionOf finds the session of a run at t, −1 where there is none. A run has several where the machine was suspended
+// meanwhile; until is when the next of them begins, zero after the last.
+func (b *Builder) sessionOf(run uint32, t time.Time) (found int, until time.Time) {
+	found = -1
+	for i, s := range b.sessions {
+		switch {
+		case !slices.Contains(s.runs, run):
+		case found < 0 || !t.Before(s.from):
+			found = i
+		default:
+			return found, s.from
+		}
+	}
+	return found, time.Time{}
 }
 
 // gaps are the stretches between two sessions: nobody listened.

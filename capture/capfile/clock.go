@@ -26,34 +26,86 @@ type Step struct {
 	By time.Duration
 }
 
-// clock maps a run's monotonic time to UTC. The offset (UTC − monotonic) is interpolated between knots and
-// constant outside them.
+// SleepTold is the shortest suspension that is told. Own choice: what else would be a step.
+const SleepTold = stepAtLeast
+
+// Sleep is a time in which the machine was suspended: the logger did not run, as between two runs.
+type Sleep struct {
+	// From is when the run was last seen awake, To when it was awake again; UTC.
+	From, To time.Time
+}
+
+// clock maps a run's monotonic time to UTC. Monotonic time stands still while the machine is suspended; what it slept is
+// added first, and gives the lapsed time. The offset (UTC − lapsed) is interpolated between knots and constant outside
+// them.
 type clock struct {
-	knots  []knot // by at, strictly rising; wall time not falling
+	knots  []knot // by lapsed time, strictly rising; wall time not falling
+	sleeps []sleep
 	synced bool
 	near   int // the knot before which the last time lay: the next is mostly there too
 }
 
-type knot struct{ at, offset int64 } // ns
+type knot struct{ at, offset int64 } // ns, lapsed
 
-func knotOf(o Observation) knot {
-	return knot{int64(o.At), o.Wall.UnixNano() - int64(o.At)}
+// sleep is a suspension of the machine: what comes later in the run than after, came when it had slept for so long in all.
+type sleep struct{ after, slept int64 } // ns; by after, both strictly rising
+
+// sleepsOf finds when the machine was suspended. All of the time between the look before and the look after is taken for
+// after it: on waking there is much to read, and little was under way when it fell asleep.
+func sleepsOf(obs []Observation) []sleep {
+	var list []sleep
+	last := sleep{after: -1}
+	for _, o := range obs {
+		if int64(o.Slept) > last.slept {
+			last.slept = int64(o.Slept)
+			if n := len(list) - 1; n >= 0 && list[n].after >= last.after {
+				list[n].slept = last.slept
+			} else {
+				list = append(list, last)
+			}
+		}
+		last.after = max(last.after, int64(o.At))
+	}
+	return list
 }
 
-// newClock chooses the knots: the synchronised observations; where there are none, the last observation, since a
-// correction by hand is taken as right and times before it move with it; where there is none, the start. Going
-// back from the last knot, one that the next cannot have come from by drift is before a step, and left out.
+// lapsed is the time since the run's zero, sleep included, at a monotonic time of it.
+func (c *clock) lapsed(at int64) int64 {
+	for i := len(c.sleeps) - 1; i >= 0; i-- { // few, and the present is asked for mostly
+		if at > c.sleeps[i].after {
+			return at + c.sleeps[i].slept
+		}
+	}
+	return at
+}
+
+func (c *clock) knotOf(o Observation) knot {
+	at := c.lapsed(int64(o.At))
+	return knot{at, o.Wall.UnixNano() - at}
+}
+
+// newClock chooses the knots: the synchronised observations; where there are none, the first observation after the last
+// step, since a correction by hand is taken as right and times before it move with it, and a clock that nobody corrects
+// tells nothing new later; where there is none, the start. Going back from the last knot, one that the next cannot have
+// come from by drift is before a step, and left out.
 func newClock(started time.Time, obs []Observation) clock {
-	var c clock
+	c := clock{sleeps: sleepsOf(obs)}
 	var all []knot
 	for _, o := range obs {
 		if o.Synced {
-			all = append(all, knotOf(o))
+			all = append(all, c.knotOf(o))
 		}
 	}
 	c.synced = len(all) > 0
 	if !c.synced && len(obs) > 0 {
-		all = []knot{knotOf(obs[len(obs)-1])}
+		all = []knot{c.knotOf(obs[len(obs)-1])}
+		for i := len(obs) - 2; i >= 0; i-- {
+			k := c.knotOf(obs[i])
+			if step(k, all[0]) {
+				break
+			}
+			all[0] = k
+		}
 	} else if !c.synced && !started.IsZero() {
 		all = []knot{{0, started.UnixNano()}}
 	}
@@ -65,6 +117,12 @@ func newClock(started time.Time, obs []Observation) clock {
 	}
 	slices.Reverse(c.knots)
 	return c
+}
+
+// step tells whether the wall clock jumped between two looks.
+func step(a, b knot) bool {
+	by := b.offset - a.offset
+	return max(by, -by) > int64(stepAtLeast)
 }
 
 // driftOnly says whether a clock can have drifted from a to b without a step, and without running backwards.
@@ -87,6 +145,9 @@ func (c *clock) time(at time.Duration) time.Time {
 
 // nanos is UTC in ns since 1970.
 func (c *clock) nanos(at int64) int64 {
+	if len(c.sleeps) > 0 {
+		at = c.lapsed(at)
+	}
 	last := len(c.knots) - 1
 	if at >= c.knots[last].at {
 		return at + c.knots[last].offset
@@ -122,10 +183,23 @@ func (c *clock) shift(by int64) {
 func (c *clock) steps(obs []Observation) []Step {
 	var list []Step
 	for i := 1; i < len(obs); i++ {
-		by := knotOf(obs[i]).offset - knotOf(obs[i-1]).offset
-		if max(by, -by) > int64(stepAtLeast) {
-			list = append(list, Step{At: obs[i].At, Time: c.time(obs[i].At), By: time.Duration(by)})
+		a, b := c.knotOf(obs[i-1]), c.knotOf(obs[i])
+		if step(a, b) {
+			list = append(list, Step{At: obs[i].At, Time: c.time(obs[i].At), By: time.Duration(b.offset - a.offset)})
 		}
+	}
+	return list
+}
+
+// pauses lists the suspensions that are long enough to be told.
+func (c *clock) pauses() []Sleep {
+	var list []Sleep
+	slept := int64(0)
+	for _, s := range c.sleeps {
+		if long := s.slept - slept; s.after >= 0 && long >= int64(SleepTold) {
+			list = append(list, Sleep{From: c.time(time.Duration(s.after)), To: c.time(time.Duration(s.after) + time.Microsecond)})
+		}
+		slept = s.slept
 	}
 	return list
 }

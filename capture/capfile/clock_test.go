@@ -43,6 +43,77 @@ func TestClock(t *testing.T) {
 	}
 }
 
+// TestClockAsleep: the run's clock stands still while the machine is suspended. What came before keeps its time, what came
+// after the last look before it is later by the sleep, and there is no step.
+func TestClockAsleep(t *testing.T) {
+	const s, h = time.Second, time.Hour
+	look := func(at, wall, slept time.Duration, synced bool) Observation {
+		return Observation{At: at, Wall: noon.Add(wall), Slept: slept, Synced: synced}
+	}
+	for _, c := range []struct {
+		name  string
+		obs   []Observation
+		times map[time.Duration]time.Duration // after noon
+		slept []Sleep
+		steps int
+	}{
+		{"an hour", []Observation{look(0, 0, 0, true), look(60*s, 60*s, 0, true), look(65*s, 65*s+h, h, true)},
+			map[time.Duration]time.Duration{30 * s: 30 * s, 60 * s: 60 * s, 61 * s: 61*s + h, 300 * s: 300*s + h},
+			[]Sleep{{noon.Add(60 * s), noon.Add(60*s + h + time.Microsecond)}}, 0},
+		{"never synchronised", []Observation{look(0, 0, 0, false), look(60*s, 60*s, 0, false), look(65*s, 65*s+h, h, false)},
+			map[time.Duration]time.Duration{30 * s: 30 * s, 61 * s: 61*s + h}, []Sleep{{noon.Add(60 * s), noon.Add(60*s + h + time.Microsecond)}}, 0},
+		{"twice, with a step of the clock between", []Observation{look(0, 0, 0, true), look(60*s, 60*s+h, h, true), look(90*s, 95*s+h, h, true),
+			look(100*s, 105*s+3*h, 3*h, true)},
+			map[time.Duration]time.Duration{0: 5 * s, 1 * s: 6*s + h, 90 * s: 95*s + h, 91 * s: 96*s + 3*h},
+			[]Sleep{{noon.Add(5 * s), noon.Add(5*s + h + time.Microsecond)}, {noon.Add(95*s + h), noon.Add(95*s + 3*h + time.Microsecond)}}, 1},
+		{"too short to be told", []Observation{look(0, 0, 0, true), look(60*s, 60*s+s/2, s/2, true)},
+			map[time.Duration]time.Duration{60 * s: 60*s + s/2}, nil, 0},
+		{"set at the same look as woken", []Observation{look(0, -20*h, 0, false), look(60*s, 60*s+h, h, true)},
+			map[time.Duration]time.Duration{0: 0, 1 * s: 1*s + h}, []Sleep{{noon, noon.Add(h + time.Microsecond)}}, 1},
+	} {
+		t.Run(c.name, func(t *testing.T) {
+			k := newClock(noon, c.obs)
+			for at, want := range c.times {
+				if got := k.time(at); !got.Equal(noon.Add(want)) {
+					t.Errorf("time at %v: noon %+v, want %+v", at, got.Sub(noon), want)
+				}
+			}
+			if got := k.pauses(); !slices.Equal(got, c.slept) {
+				t.Errorf("asleep %v, want %v", got, c.slept)
+			}
+			if got := k.steps(c.obs); len(got) != c.steps {
+				t.Errorf("steps %+v, want %d", got, c.steps)
+			}
+		})
+	}
+}
+
+// TestLaterLooksMoveNothing: what was told of a run whose clock was never synchronised stands, however often the clock is
+// looked at and however it drifts, unless it is set.
+func TestLaterLooksMoveNothing(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		var obs []Observation
+		at, off := int64(0), int64(0)
+		first := newClock(noon, []Observation{{Wall: noon}})
+		for range rapid.IntRange(1, 40).Draw(t, "looks") {
+			at += rapid.Int64Range(0, int64(5*time.Minute)).Draw(t, "later")
+			obs = append(obs, Observation{At: time.Duration(at), Wall: noon.Add(time.Duration(at + off))})
+			off += rapid.Int64Range(-int64(stepAtLeast), int64(stepAtLeast)).Draw(t, "drift")
+			now := newClock(noon, obs)
+			for x := int64(0); x <= at; x += max(1, at/7) {
+				if now.nanos(x) != first.nanos(x) {
+					t.Fatalf("after %d looks, %v is %v and not %v", len(obs), time.Duration(x), now.time(time.Duration(x)), first.time(time.Duration(x)))
+				}
+			}
+		}
+		set := append(slices.Clone(obs), Observation{At: time.Duration(at + 1), Wall: noon.Add(time.Duration(at+1+off) + time.Hour)})
+		moved := newClock(noon, set)
+		if by := moved.nanos(0) - first.nanos(0); by <= int64(time.Hour)/2 && off > -int64(time.Hour)/2 {
+			t.Fatalf("set forward by an hour, it moved by %v", time.Duration(by))
+		}
+	})
+}
+
 // TestClockLaws: within a run time never goes back, and shifting all observations shifts all times.
 func TestClockLaws(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
@@ -52,7 +123,8 @@ func TestClockLaws(t *testing.T) {
 		for range rapid.IntRange(0, 12).Draw(t, "looks") {
 			at += rapid.OneOf(rapid.Int64Range(0, int64(3*time.Second)), rapid.Int64Range(0, span/12)).Draw(t, "later")
 			off := rapid.OneOf(rapid.Int64Range(-int64(2*time.Second), int64(2*time.Second)), rapid.Int64Range(-span, span)).Draw(t, "offset")
-			obs = append(obs, Observation{At: time.Duration(at), Wall: noon.Add(time.Duration(at + off)), Synced: rapid.Bool().Draw(t, "synced")})
+			obs = append(obs, Observation{At: time.Duration(at), Wall: noon.Add(time.Duration(at + off)), Synced: rapid.Bool().Draw(t, "synced"),
+				Slept: time.Duration(rapid.OneOf(rapid.Just(int64(0)), rapid.Int64Range(0, span/4)).Draw(t, "slept"))})
 		}
 		by := time.Duration(rapid.Int64Range(-span, span).Draw(t, "shift"))
 		moved := slices.Clone(obs)

@@ -14,7 +14,12 @@ import (
 // window's records do too, however far the capture has grown. False: it cannot be told, since records that are not
 // sealed yet may lie in the window, or the capture is damaged. Bodies are not read, see [Reader.Sound].
 func (r *Reader) Fingerprint(window Window) (sum [32]byte, ok bool) {
-	if len(r.index.bad) > 0 || r.index.head != "" || r.tailMeets(window) {
+	return r.FingerprintOf(window, nil)
+}
+
+// FingerprintOf is [Reader.Fingerprint] of the records of some sources alone; nil: of all.
+func (r *Reader) FingerprintOf(window Window, only func(source string) bool) (sum [32]byte, ok bool) {
+	if len(r.index.bad) > 0 || r.index.head != "" || r.tailMeets(window, only) {
 		return sum, false
 	}
 	h := sha256.New()
@@ -23,7 +28,7 @@ func (r *Reader) Fingerprint(window Window) (sum [32]byte, ok bool) {
 	var order []uint32
 	for i := range r.index.blocks {
 		b := &r.index.blocks[i]
-		if b.journal() {
+		if b.journal() || only != nil && !only(b.source) {
 			continue
 		}
 		s := r.journal.runs[b.run]
@@ -44,8 +49,15 @@ func (r *Reader) Fingerprint(window Window) (sum [32]byte, ok bool) {
 	for _, run := range order {
 		x := runs[run]
 		binary.Write(h, binary.BigEndian, run) // a hash takes all
-		for _, k := range r.journal.runs[run].clock.between(int64(at(x.first)), int64(at(x.last))) {
+		first, last := int64(at(x.first)), int64(at(x.last))
+		c := &r.journal.runs[run].clock
+		for _, k := range c.between(c.lapsed(first), c.lapsed(last)) {
 			binary.Write(h, binary.BigEndian, []int64{k.at, k.offset})
+		}
+		for _, s := range c.sleeps {
+			if s.after < last {
+				binary.Write(h, binary.BigEndian, []int64{-1, s.after, s.slept})
+			}
 		}
 	}
 	h.Sum(sum[:0])
@@ -54,13 +66,16 @@ func (r *Reader) Fingerprint(window Window) (sum [32]byte, ok bool) {
 
 // Sound tells whether the bodies of the sealed blocks that reach into a window still fit their hashes. It reads them, and
 // does not unpack them.
-func (r *Reader) Sound(ctx context.Context, window Window) bool {
+func (r *Reader) Sound(ctx context.Context, window Window) bool { return r.SoundOf(ctx, window, nil) }
+
+// SoundOf is [Reader.Sound] of the blocks of some sources alone; nil: of all.
+func (r *Reader) SoundOf(ctx context.Context, window Window, only func(source string) bool) bool {
 	if r.conn == nil {
 		return false
 	}
 	for i := range r.index.blocks {
 		b := &r.index.blocks[i]
-		if b.journal() {
+		if b.journal() || only != nil && !only(b.source) {
 			continue
 		}
 		s := r.journal.runs[b.run]
@@ -76,10 +91,13 @@ func (r *Reader) Sound(ctx context.Context, window Window) bool {
 }
 
 // tailMeets tells whether records that are not sealed yet may lie in the window.
-func (r *Reader) tailMeets(window Window) bool {
+func (r *Reader) tailMeets(window Window, only func(source string) bool) bool {
 	meets := false
 	for i := range r.index.tail {
 		err := unpackTail(&r.index.tail[i], func(rec *capture.Record) error {
+			if only != nil && !only(rec.Source) {
+				return nil
+			}
 			s := r.journal.runs[rec.Run]
 			if s == nil || !s.clock.known() {
 				meets = meets || window.all()
@@ -95,7 +113,7 @@ func (r *Reader) tailMeets(window Window) bool {
 	return false
 }
 
-// between are the knots that decide the times from first to last, both in ns of the run: those within, and the next one
+// between are the knots that decide the times from first to last, both in ns lapsed: those within, and the next one
 // on either side.
 func (c *clock) between(first, last int64) []knot {
 	from, to := 0, len(c.knots)

@@ -49,6 +49,9 @@ type Observation struct {
 	Wall time.Time
 	// Synced says that the wall clock was then synchronised with a time server, or is right by other means.
 	Synced bool
+	// Slept is how long the machine was suspended since the run's zero, while the monotonic clock stood still; 0 too
+	// where the system does not tell.
+	Slept time.Duration
 }
 
 // Kinds of journal entry.
@@ -72,6 +75,7 @@ type entry struct {
 	AtUS    int64    `json:"at_us,omitempty"`
 	Wall    string   `json:"wall,omitempty"` // RFC 3339, UTC
 	Synced  bool     `json:"synced,omitempty"`
+	SleptUS int64    `json:"slept_us,omitempty"`
 	Name    string   `json:"name,omitempty"`
 	Text    string   `json:"text,omitempty"`
 	Bytes   []byte   `json:"base64,omitempty"` // a sheet that is no UTF-8; a damaged tail row
@@ -94,6 +98,9 @@ func parseEntry(line []byte) (entry, error) {
 	}
 	if e.AtUS < 0 || e.AtUS > maxMicros {
 		return e, fmt.Errorf("journal line: time in run %d µs out of range", e.AtUS)
+	}
+	if e.SleptUS < 0 || e.SleptUS > maxMicros-e.AtUS {
+		return e, fmt.Errorf("journal line: %d µs of suspension out of range", e.SleptUS)
 	}
 	return e, nil
 }
@@ -173,5 +180,11 @@ func observationEntry(run uint32, o Observation) (entry, error) {
 	if err == nil {
 		err = checkAt(o.At)
 	}
-	return entry{Kind: entryClock, Run: run, AtUS: micros(o.At), Wall: wall, Synced: o.Synced}, err
+	if err == nil {
+		err = checkAt(o.Slept)
+	}
+	if err == nil {
+		err = checkAt(o.At + o.Slept)
+	}
+	return entry{Kind: entryClock, Run: run, AtUS: micros(o.At), Wall: wall, Synced: o.Synced, SleptUS: micros(o.Slept)}, err
 }

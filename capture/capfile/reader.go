@@ -119,7 +119,8 @@ func (r *Reader) Runs() []Run {
 	var list []Run
 	for _, s := range r.journal.sorted() {
 		run := s.Run
-		run.Sources, run.Observations, run.Steps = slices.Clone(run.Sources), slices.Clone(run.Observations), slices.Clone(run.Steps)
+		run.Sources, run.Observations = slices.Clone(run.Sources), slices.Clone(run.Observations)
+		run.Steps, run.Sleeps = slices.Clone(run.Steps), slices.Clone(run.Sleeps)
 		list = append(list, run)
 	}
 	return list

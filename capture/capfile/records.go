@@ -30,6 +30,7 @@ func (w Window) meets(first, last time.Time) bool {
 type walk struct {
 	*Reader
 	window Window
+	only   func(source string) bool // the sources wanted; nil: all
 	yield  func(capture.Record, error) bool
 	open   []source // of the group in work
 	rec    capture.Record
@@ -47,8 +48,13 @@ type source struct {
 // gives its error and ends the walk. Records of a run whose clock is not known have no Time, and come only when the
 // window is all. Blocks outside the window are not read.
 func (r *Reader) Records(ctx context.Context, window Window) iter.Seq2[capture.Record, error] {
+	return r.RecordsOf(ctx, window, nil)
+}
+
+// RecordsOf is [Reader.Records] of some sources alone; nil: of all. Blocks of others are not read.
+func (r *Reader) RecordsOf(ctx context.Context, window Window, only func(source string) bool) iter.Seq2[capture.Record, error] {
 	return func(yield func(capture.Record, error) bool) {
-		w := &walk{Reader: r, window: window, yield: yield}
+		w := &walk{Reader: r, window: window, only: only, yield: yield}
 		defer w.putBack()
 		if r.conn == nil {
 			yield(capture.Record{}, fmt.Errorf("%s: %w", r.path, ErrClosed))
@@ -111,7 +117,7 @@ func (w *walk) take(b *blockRow) bool {
 	if why := w.index.bad[int(b.n)]; why != "" {
 		return w.damage(b, why)
 	}
-	if b.journal() {
+	if b.journal() || w.only != nil && !w.only(b.source) {
 		return true
 	}
 	c := &w.journal.run(b.run).clock
@@ -215,6 +221,9 @@ func (w *walk) tail(t *tailRow) bool {
 	unpackTail(t, func(rec *capture.Record) error {
 		rec.Seq = seq
 		seq++
+		if w.only != nil && !w.only(rec.Source) {
+			return nil
+		}
 		c := &w.journal.run(rec.Run).clock
 		if !w.window.all() && !c.known() {
 			return nil

@@ -22,6 +22,8 @@ type Run struct {
 	Observations []Observation
 	// Steps are the jumps of the wall clock among them.
 	Steps []Step
+	// Sleeps are the times in which the machine was suspended, in order.
+	Sleeps []Sleep
 	// EndedWhy is the reason given at the run's end; empty for a run that was killed or still goes on.
 	EndedWhy string
 	// Synced says that UTC rests on at least one synchronised observation. Otherwise it is as right as the
@@ -123,7 +125,7 @@ func (j *journal) line(line []byte) error {
 		var wall time.Time
 		wall, err = parseWall(e.Wall)
 		r := j.run(e.Run)
-		r.Observations = append(r.Observations, Observation{At: at(e.AtUS), Wall: wall, Synced: e.Synced})
+		r.Observations = append(r.Observations, Observation{At: at(e.AtUS), Wall: wall, Synced: e.Synced, Slept: at(e.SleptUS)})
 		j.seen(e.Run, e.AtUS)
 	case entryMark:
 		j.marks = append(j.marks, Mark{Run: e.Run, At: at(e.AtUS), Text: e.Text})
@@ -150,6 +152,9 @@ func (j *journal) settle() {
 		}
 		r.Synced = r.clock.synced
 		r.Steps = r.clock.steps(r.Observations)
+		if r.clock.known() {
+			r.Sleeps = r.clock.pauses()
+		}
 	}
 	for i := range j.marks {
 		j.marks[i].Time = j.runs[j.marks[i].Run].clock.time(j.marks[i].At)

@@ -3,7 +3,6 @@ package recorder_test
 import (
 	"context"
 	"fmt"
-	"time"
 
 	"tundish/capture"
 	"tundish/capture/recorder"
@@ -16,8 +15,8 @@ func (printed) Append(r capture.Record) error {
 	fmt.Printf("run %d %s %q %q\n", r.Run, r.Source, r.Payload, r.Note)
 	return nil
 }
-func (printed) Observe(time.Duration, time.Time, bool) error { return nil }
-func (printed) Commit() error                                { fmt.Println("committed"); return nil }
+func (printed) Observe(recorder.Look) error { return nil }
+func (printed) Commit() error               { fmt.Println("committed"); return nil }
 
 // twoLines is a source that ends by itself.
 type twoLines struct{}

@@ -9,11 +9,7 @@ import (
 	"tundish/capture"
 )
 
-type observation struct {
-	At     time.Duration
-	Wall   time.Time
-	Synced bool
-}
+type observation = Look
 
 // sink remembers what it was told, and when, on the clock of the bubble.
 type sink struct {
@@ -41,10 +37,10 @@ func (s *sink) Append(r capture.Record) error {
 	return nil
 }
 
-func (s *sink) Observe(at time.Duration, wall time.Time, synced bool) error {
+func (s *sink) Observe(l Look) error {
 	s.mu.Lock()
 	defer s.mu.Unlock()
-	s.observations = append(s.observations, observation{at, wall, synced})
+	s.observations = append(s.observations, l)
 	return nil
 }
 

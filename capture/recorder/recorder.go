@@ -43,8 +43,8 @@ const (
 type Sink interface {
 	// Append takes a record. It may keep Payload.
 	Append(rec capture.Record) error
-	// Observe takes what the wall clock said at a time of the run, and whether it was synchronised.
-	Observe(at time.Duration, wall time.Time, synced bool) error
+	// Observe takes a look at the clocks.
+	Observe(l Look) error
 	// Commit makes all before it lasting.
 	Commit() error
 }
@@ -65,6 +65,8 @@ type Config struct {
 	Wall func() time.Time
 	// Synced tells whether the wall clock is synchronised; nil: [ClockSynced].
 	Synced func() bool
+	// Slept tells how long the machine was suspended since some fixed moment; nil: [Slept].
+	Slept func() time.Duration
 	// Log gets what happens to sources; nil: nobody.
 	Log *slog.Logger
 }
@@ -75,7 +77,7 @@ type Recorder struct {
 	queue    chan capture.Record
 	finished chan struct{} // closed, once, when the sink takes no more
 	finish   func()
-	clock    wallWatch
+	clocks   clocks   // pump's alone
 	waiting  []func() // Stored of the records that the next commit makes lasting; pump's alone
 	log      *slog.Logger
 
@@ -94,6 +96,9 @@ func New(cfg Config) *Recorder {
 	}
 	if cfg.Synced == nil {
 		cfg.Synced = ClockSynced
+	}
+	if cfg.Slept == nil {
+		cfg.Slept = Slept
 	}
 	r := &Recorder{cfg: cfg, queue: make(chan capture.Record, QueueLength), finished: make(chan struct{}), log: cfg.Log}
 	r.finish = sync.OnceFunc(func() { close(r.finished) })
@@ -222,6 +227,9 @@ func (r *Recorder) await(ended <-chan struct{}) {
 }
 
 func (r *Recorder) keep(rec capture.Record) error {
+	if err := r.lookAsleep(); err != nil {
+		return err
+	}
 	if err := r.cfg.Sink.Append(rec); err != nil {
 		return err
 	}

@@ -91,8 +91,8 @@ func TestWallClock(t *testing.T) {
 		if err := <-done; err != nil {
 			t.Fatal(err)
 		}
-		want := []observation{{0, began, false}, {25 * time.Second, began.Add(25*time.Second - time.Hour), false},
-			{35 * time.Second, began.Add(35*time.Second - time.Hour), true}}
+		want := []observation{{Wall: began}, {At: 25 * time.Second, Wall: began.Add(25*time.Second - time.Hour)},
+			{At: 35 * time.Second, Wall: began.Add(35*time.Second - time.Hour), Synced: true}}
 		if diff := cmp.Diff(want, s.observations); diff != "" {
 			t.Error(diff)
 		}

@@ -20,7 +20,8 @@ type captured struct {
 	sheets   []runSheet
 	amended  string // the job sheet named on the command line; empty: the capture's own
 	zoneFrom zoneFrom
-	keep     *keeper // of what is found; nil: nothing is kept
+	keep     *keeper    // of what is found; nil: nothing is kept
+	late     *lateIndex // what came late; nil before anybody looked
 }
 
 // openCapture opens a capture; job, if not empty, names a job sheet that amends the one in it.
@@ -51,7 +52,14 @@ func (c *captured) config(runs []capfile.Run) analyse.Config {
 		if r.From.IsZero() { // its clock is not known, and its records are left out
 			continue
 		}
-		cfg.Runs = append(cfg.Runs, episode.Run{ID: r.Number, From: r.From, To: r.To, Live: r.Kind != capfile.Import, Sources: r.Sources})
+		part := episode.Run{ID: r.Number, From: r.From, Live: r.Kind != capfile.Import, Sources: r.Sources}
+		for _, s := range r.Sleeps {
+			part.To = s.From
+			cfg.Runs = append(cfg.Runs, part)
+			part.From = s.To
+		}
+		part.To = r.To
+		cfg.Runs = append(cfg.Runs, part)
 	}
 	for _, s := range c.sources() {
 		if kindOf(s).bus {

@@ -47,7 +47,10 @@ func (c *captured) fit(ctx context.Context, runs []capfile.Run, w capfile.Window
 	hot := c.sheet.Plant.HotWater
 	watch := fit.NewWatch(fit.WatchConfig{Buses: cfg.Buses, Taps: hot == analyse.InstantaneousHotWater || hot == analyse.HotWaterUnknown, HeatPump: cfg.Plant.Kind == "heat-pump"})
 	records, run := map[string]uint64{}, uint32(0)
-	s, err := c.scan(ctx, w, listener{record: func(source string, n uint32, t time.Time, note string) {
+	if err := c.findLate(ctx, newPool(c, 1)); err != nil {
+		return nil, nil, err
+	}
+	s, err := c.scanPlaced(ctx, w, placing{listener: listener{record: func(source string, n uint32, t time.Time, note string) {
 		if note == "" {
 			records[source]++
 		}
@@ -56,7 +59,9 @@ func (c *captured) fit(ctx context.Context, runs []capfile.Run, w capfile.Window
 		}
 		run = n
 		a.Record(source, n, t, note)
-	}, hole: a.Damage, refuse: a.Refused}, func(r decode.Reading) error {
+	}, hole: a.Damage, refuse: a.Refused}, late: func(source string, n uint32, t time.Time) {
+		a.Record(source, n, t, "")
+	}}, func(r decode.Reading) error {
 		a.Reading(r)
 		watch.Reading(r)
 		return nil

@@ -3,17 +3,15 @@ package main
 import (
 	"crypto/sha256"
 	"fmt"
-	"hash"
 	"io"
 	"log/slog"
 	"os"
 	"path/filepath"
-	"runtime"
 	"slices"
+	"sync/atomic"
 	"time"
 
 	"tundish/analyse"
-	"tundish/capture/capfile"
 	"tundish/decode"
 )
 
@@ -37,6 +35,8 @@ type keeper struct {
 	log     *slog.Logger
 	// chunks and worked are how many the last analysis had, and how many of them it had to work on.
 	chunks, worked int
+	// looked is how many pieces of arrivals were looked through for what came late.
+	looked atomic.Int64
 }
 
 // keepFlags are the flags of commands that analyse.
@@ -110,67 +110,8 @@ type keptChunk struct {
 	Records uint64
 	Unread  map[string]uint64
 	Counted map[string][]decode.Count
-}
-
-// key is the hash over all that a chunk's parts follow from. False: they cannot be kept.
-func (k *keeper) key(c *captured, cfg *analyse.Config, x *chunk) (key [sha256.Size]byte, ok bool) {
-	if x.bounds.From.IsZero() { // nothing was recorded
-		return key, false
-	}
-	records, ok := c.reader.Fingerprint(x.window)
-	if !ok {
-		return key, false
-	}
-	h := sha256.New()
-	h.Write(k.program[:])
-	h.Write(records[:])
-	say(h, "on %s; days %s to %s, records %s to %s, none %t, going %t", runtime.GOARCH, stamp(x.bounds.From), stamp(x.bounds.To),
-		stamp(x.window.From), stamp(x.window.To), x.none, x.going)
-	say(h, "zone %s", cfg.Site.Zone)
-	for day := cfg.Day(x.bounds.From); ; day = day.Next(cfg.Site.Zone) {
-		say(h, "day %s %s %s", stamp(day.From), stamp(day.To), day.Lead)
-		if !x.bounds.To.IsZero() && !day.To.Before(x.bounds.To) || x.bounds.To.IsZero() && day.To.After(lastOf(cfg)) {
-			break
-		}
-	}
-	say(h, "buses %q", cfg.Buses)
-	say(h, "plant %q, house %q", c.sheet.Text, c.sheet.Site.HouseText)
-	for _, r := range c.reader.Runs() {
-		if r.Kind == capfile.Note || r.From.IsZero() || !x.window.To.IsZero() && !r.From.Before(x.window.To) || r.To.Before(x.window.From) {
-			continue
-		}
-		from, to := r.From, r.To
-		if from.Before(x.window.From) {
-			from = x.window.From
-		}
-		if !x.window.To.IsZero() && to.After(x.window.To) {
-			to = x.window.To
-		}
-		say(h, "run %d %s %s to %s, sources %q", r.Number, r.Kind, stamp(from), stamp(to), r.Sources)
-		say(h, "sheet %q", c.sheetOf(r.Number).Text)
-	}
-	h.Sum(key[:0])
-	return key, true
-}
-
-// lastOf is when the last run ends.
-func lastOf(cfg *analyse.Config) (last time.Time) {
-	for _, r := range cfg.Runs {
-		if r.To.After(last) {
-			last = r.To
-		}
-	}
-	return last
-}
-
-// say puts a line into a hash.
-func say(h hash.Hash, format string, args ...any) { fmt.Fprintf(h, format+"\n", args...) }
-
-func stamp(t time.Time) string {
-	if t.IsZero() {
-		return "open"
-	}
-	return t.UTC().Format(time.RFC3339Nano)
+	// Late is kept by itself: what came late in some days of arrivals, by the hour of its sender's time.
+	Late map[int64]*lateHour
 }
 
 func (k *keeper) path(key [sha256.Size]byte) string {
@@ -179,23 +120,31 @@ func (k *keeper) path(key [sha256.Size]byte) string {
 
 // fetch looks a chunk up, and fills it.
 func (k *keeper) fetch(key [sha256.Size]byte, x *chunk) bool {
+	kept, ok := k.read(key)
+	if ok {
+		x.parts = kept.Parts
+		x.seen = &scanned{records: kept.Records, unread: kept.Unread, counted: kept.Counted}
+	}
+	return ok
+}
+
+// read looks up what was kept under a key.
+func (k *keeper) read(key [sha256.Size]byte) (*keptChunk, bool) {
 	info, err := os.Stat(k.path(key))
 	if err != nil || info.Size() > keptFileAtMost {
-		return false
+		return nil, false
 	}
 	text, err := os.ReadFile(k.path(key))
 	if err != nil {
-		return false
+		return nil, false
 	}
 	kept, err := unpackChunk(text, key)
 	if err != nil { // damaged: it is made anew
-		return false
+		return nil, false
 	}
 	now := time.Now()
 	_ = os.Chtimes(k.path(key), now, now) // used; where that cannot be noted it goes sooner
-	x.parts = kept.Parts
-	x.seen = &scanned{records: kept.Records, unread: kept.Unread, counted: kept.Counted}
-	return true
+	return kept, true
 }
 
 // put keeps a chunk. What cannot be written is not kept: nothing depends on it.
@@ -203,7 +152,12 @@ func (k *keeper) put(key [sha256.Size]byte, x *chunk) error {
 	if len(x.seen.damage) > 0 || len(x.seen.untimed) > 0 {
 		return nil
 	}
-	text, err := packChunk(&keptChunk{Parts: x.parts, Records: x.seen.records, Unread: x.seen.unread, Counted: x.seen.counted}, key)
+	return k.write(key, &keptChunk{Parts: x.parts, Records: x.seen.records, Unread: x.seen.unread, Counted: x.seen.counted})
+}
+
+// write keeps something under a key.
+func (k *keeper) write(key [sha256.Size]byte, kept *keptChunk) error {
+	text, err := packChunk(kept, key)
 	if err != nil {
 		return err
 	}

@@ -96,5 +96,10 @@ func readParts(plain []byte) (*keptChunk, error) {
 			return nil, fmt.Errorf("part %d is empty", i+1)
 		}
 	}
+	for hour, h := range kept.Late {
+		if h == nil {
+			return nil, fmt.Errorf("hour %d is empty", hour)
+		}
+	}
 	return kept, nil
 }

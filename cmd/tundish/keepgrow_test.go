@@ -332,6 +332,40 @@ func TestClockSetLater(t *testing.T) {
 	}
 }
 
+// A box that never sees its clock synchronised looks at it every few minutes all the same, and each look differs by what
+// the reading of two clocks differs. What was found of its days is kept; a clock that is set by hand moves them all.
+func TestNeverSynchronisedIsKept(t *testing.T) {
+	t.Parallel()
+	const day = 24 * time.Hour
+	path := filepath.Join(t.TempDir(), "job.capture")
+	g := grow(t, path, 5*time.Minute, 500)
+	keep := keeperOf(t, t.TempDir(), "one")
+	looks := func(to time.Duration) {
+		for at := g.at; at < to; at += time.Hour {
+			g.until(at)
+			jitter := time.Duration(at/time.Hour%7-3) * 311 * time.Microsecond
+			g.must(g.w.Observe(g.run, capfile.Observation{At: at, Wall: g.start.Add(at + jitter)}))
+		}
+		g.until(to)
+	}
+	looks(9 * day)
+	all, _ := check(t, path, "", keep)
+	looks(10 * day)
+	if worked, taken := check(t, path, "", keep); worked > 2 || taken < all-2 || taken == 0 {
+		t.Errorf("a day more: %d chunks are worked out, %d taken of %d", worked, taken, all)
+	}
+	before := told(t, path, "", keep, 1)
+	g.must(g.w.Observe(g.run, capfile.Observation{At: g.at, Wall: g.start.Add(g.at + 40*time.Minute)}))
+	g.must(g.w.Commit())
+	if worked, taken := check(t, path, "", keep); taken != 0 || worked < 3 {
+		t.Errorf("all times have moved: %d chunks are worked out, %d taken", worked, taken)
+	}
+	if told(t, path, "", keep, 1) == before {
+		t.Error("the same is told, though all times have moved")
+	}
+	g.close()
+}
+
 // A run in which nothing came changes no block, and yet what is told of the day: somebody listened.
 func TestRunWithoutRecords(t *testing.T) {
 	path := filepath.Join(t.TempDir(), "job.capture")

@@ -8,15 +8,12 @@ import (
 	"runtime"
 	"runtime/debug"
 	"slices"
-	"sync"
-	"sync/atomic"
 	"time"
 
 	"tundish/analyse"
 	"tundish/analyse/episode"
 	"tundish/capture/capfile"
 	"tundish/decode"
-	"tundish/decode/payload"
 )
 
 const (
@@ -53,6 +50,11 @@ func (c *captured) analyseOn(ctx context.Context, workers int) (*analyse.Result,
 	// What stays is small and little is made anew: the collector may come often, and memory stays near what is in use.
 	defer debug.SetGCPercent(debug.SetGCPercent(collectAt))
 	cfg := c.config(c.reader.Runs())
+	p := newPool(c, workers)
+	defer p.close()
+	if err := c.findLate(ctx, p); err != nil {
+		return nil, nil, err
+	}
 	chunks := c.chunks(&cfg)
 	var todo []*chunk
 	for i := range chunks {
@@ -68,41 +70,9 @@ func (c *captured) analyseOn(ctx context.Context, workers int) (*analyse.Result,
 	if c.keep != nil {
 		c.keep.chunks, c.keep.worked = len(chunks), len(todo)
 	}
-	readers := []*capfile.Reader{c.reader}
-	defer func() {
-		for _, r := range readers[1:] {
-			_ = r.Close() // it was only read
-		}
-	}()
-	for len(readers) < min(workers, len(todo)) {
-		r, err := capfile.Open(c.path)
-		if err != nil {
-			break // what is open goes on
-		}
-		readers = append(readers, r)
-		if r.Head() != c.reader.Head() { // it is being recorded: one look at it serves all
-			_, readers = r.Close(), readers[:1]
-			break
-		}
-	}
-	ctx, cancel := context.WithCancelCause(ctx)
-	defer cancel(nil)
-	var next atomic.Int64
-	var all sync.WaitGroup
-	for _, r := range readers {
-		own := *c
-		own.reader = r
-		all.Go(func() {
-			for i := next.Add(1) - 1; i < int64(len(todo)); i = next.Add(1) - 1 {
-				if err := own.work(ctx, cfg, todo[i]); err != nil {
-					cancel(err)
-					return
-				}
-			}
-		})
-	}
-	all.Wait()
-	if err := context.Cause(ctx); err != nil {
+	if err := p.each(ctx, len(todo), func(ctx context.Context, own *captured, i int) error {
+		return own.work(ctx, cfg, todo[i])
+	}); err != nil {
 		return nil, nil, err
 	}
 	c.keepAll(todo)
@@ -154,7 +124,7 @@ func (c *captured) chunks(cfg *analyse.Config) []chunk {
 		if ends {
 			x.bounds.To, x.window.To = time.Time{}, time.Time{}
 		}
-		x.none = !c.reader.Meets(x.window)
+		x.none = !c.reader.Meets(x.window) && !c.late.meets(x.window)
 		if n := len(out) - 1; n >= 0 && out[n].none && x.none {
 			out[n].bounds.To, out[n].window.To = x.bounds.To, x.window.To
 		} else {
@@ -185,7 +155,6 @@ func (c *captured) read(ctx context.Context, s *analyse.Stretch, x *chunk) (*sca
 		starts = starts.Add(warmUp)
 	}
 	told := false      // the last record was told
-	var came time.Time // when it came
 	var holes []string // before the next one
 	damage := func() {
 		for _, source := range holes {
@@ -194,9 +163,10 @@ func (c *captured) read(ctx context.Context, s *analyse.Stretch, x *chunk) (*sca
 		holes = holes[:0]
 	}
 	var base, end map[string][]decode.Count
-	seen, err := c.scan(ctx, x.window, listener{
+	gone := lateGone{}
+	counted := x.counted()
+	seen, err := c.scanPlaced(ctx, x.window, placing{from: starts, listener: listener{
 		record: func(source string, run uint32, t time.Time, note string) {
-			came = t
 			if told = !t.Before(starts); told {
 				damage()
 				s.Record(source, run, t, note)
@@ -212,12 +182,19 @@ func (c *captured) read(ctx context.Context, s *analyse.Stretch, x *chunk) (*sca
 				s.Refused(t, err)
 			}
 		},
-		counts: capfile.Window{From: x.counted().From, To: x.counted().To},
+		counts: counted,
 		begin:  func(s *scanned) { base = c.tallies(s) },
 		end:    func(s *scanned) { end = c.tallies(s) },
 		going:  x.going,
-	}, func(r decode.Reading) error {
-		if told && came.Sub(r.Time) <= payload.LateMost { // else it would be taken for one of now
+	}, late: func(source string, run uint32, t time.Time) {
+		told = true
+		s.Record(source, run, t, "")
+	}, missed: func(r *decode.Reading, run uint32, came time.Time) {
+		if counted.Has(came) {
+			gone.count(c, r, run, came)
+		}
+	}}, func(r decode.Reading) error {
+		if told {
 			s.Take(&r)
 		}
 		return nil
@@ -243,6 +220,7 @@ func (c *captured) read(ctx context.Context, s *analyse.Stretch, x *chunk) (*sca
 			}
 		}
 	}
+	gone.into(end)
 	seen.counted, seen.decoders, seen.order = end, nil, nil
 	return seen, nil
 }

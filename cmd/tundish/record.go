@@ -155,6 +155,6 @@ func (s sink) Append(rec capture.Record) error {
 }
 
 func (s sink) Commit() error { return s.w.Commit() }
-func (s sink) Observe(at time.Duration, wall time.Time, synced bool) error {
-	return s.w.Observe(s.run, capfile.Observation{At: at, Wall: wall, Synced: synced})
+func (s sink) Observe(l recorder.Look) error {
+	return s.w.Observe(s.run, capfile.Observation{At: l.At, Wall: l.Wall, Synced: l.Synced, Slept: l.Slept})
 }

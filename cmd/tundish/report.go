@@ -80,7 +80,7 @@ func (c reportCmd) with(ctx context.Context, keep *keeper, do func(report.Input)
 		Program: programName(),
 		Suit:    suitOf(result, kept.sheet.Plant, house),
 		Scan: func(ctx context.Context, from, to time.Time, emit func(decode.Reading) error) error {
-			_, err := kept.scan(ctx, capfile.Window{From: from, To: to}, listener{}, emit)
+			_, err := kept.scanPlaced(ctx, capfile.Window{From: from, To: to}, placing{}, emit)
 			return err
 		},
 	})
@@ -154,6 +154,7 @@ func clockLines(c *captured) []string {
 		}
 		out = append(out, line)
 		out = append(out, stepsWords(r.Steps, c.sheet.Job.Zone)...)
+		out = append(out, sleepsWords(r.Sleeps, c.sheet.Job.Zone)...)
 	}
 	return append(append(out, c.losses()...), c.remarks()...)
 }

@@ -68,6 +68,7 @@ type listener struct {
 	end    func(s *scanned)                                          // and ends, if records come after
 	named  func(decode.Named)                                        // what a device said of which there is no point
 	going  bool                                                      // the record goes on: what decoders hold back is left
+	only   func(source string) bool                                  // the sources that are read; nil: all
 }
 
 // scan decodes the records of a window, in order. Damaged places and records whose time is not known are passed over
@@ -90,7 +91,7 @@ func (c *captured) scan(ctx context.Context, w capfile.Window, l listener, emit 
 	}
 	var run uint32
 	var way route
-	for rec, err := range c.reader.Records(ctx, w) {
+	for rec, err := range c.reader.RecordsOf(ctx, w, l.only) {
 		if err != nil {
 			var d *capfile.DamageError
 			if errors.As(err, &d) {

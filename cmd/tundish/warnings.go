@@ -27,8 +27,27 @@ func (c *captured) warnings(s *scanned) []string {
 	out = append(append(out, c.leftOut(s)...), c.losses()...)
 	for _, r := range c.reader.Runs() {
 		out = append(out, stepsWords(r.Steps, c.sheet.Job.Zone)...)
+		out = append(out, sleepsWords(r.Sleeps, c.sheet.Job.Zone)...)
 	}
 	return append(out, c.remarks()...)
+}
+
+// sleepsWords tells when the machine was suspended, the first times singly.
+func sleepsWords(sleeps []capfile.Sleep, zone *time.Location) []string {
+	var out []string
+	for i, s := range sleeps {
+		if i == mostSteps {
+			return append(out, fmt.Sprintf("and %s more: keep the machine that records from falling asleep", analyse.Times(len(sleeps)-i)))
+		}
+		out = append(out, fmt.Sprintf("the machine that records was suspended for %s from %s: nothing was recorded meanwhile",
+			analyse.Span(s.To.Sub(s.From)), clockWords(s.From, zone)))
+	}
+	return out
+}
+
+// clockWords are a date and a time of day.
+func clockWords(t time.Time, zone *time.Location) string {
+	return t.In(zone).Format("Mon 2 Jan 2006 15:04:05")
 }
 
 // mostSteps is how many steps of one run's clock are told one by one.
@@ -96,5 +115,5 @@ func stepWords(s capfile.Step, zone *time.Location) string {
 		way, by = "back", -by
 	}
 	return fmt.Sprintf("the clock was set %s by %s at %s; times before that were moved with it",
-		way, analyse.Span(by), s.Time.In(zone).Format("Mon 2 Jan 2006 15:04:05"))
+		way, analyse.Span(by), clockWords(s.Time, zone))
 }

@@ -19,10 +19,14 @@ const (
 	// AheadMost is how far a sender's clock may be ahead of the logger's and still be right. Own proposal: both are
 	// set over a network.
 	AheadMost = 2 * time.Second
-	// LateMost is how long after it was sent a message may come and still take its place among what other sources gave,
-	// whose readings are looked at in order of time. Own proposal. A later one gives its reading at the sender's time all
-	// the same, for whoever does not need the order.
-	LateMost = time.Minute
+	// AtOnce is how long after it was sent a message may come and its reading still be taken as it comes, among what
+	// other sources gave. Own proposal. A later one has its place by the sender's time, which whoever needs readings in
+	// order of time must find for it.
+	AtOnce = time.Minute
+	// LateMost is how long after it was sent a message may come and its reading still be placed among those of its time.
+	// Own proposal: a broker that was not reached over a week of holidays. A later one gives its reading at the sender's
+	// time all the same, for whoever does not need the order.
+	LateMost = 7 * 24 * time.Hour
 	// rememberMost is how many of the latest messages are remembered, so that one that is sent again is known. Own
 	// proposal: more than a broker sends ahead of its receipts.
 	rememberMost = 256

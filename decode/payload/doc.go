@@ -19,7 +19,8 @@
 // the record already says nothing new.
 //
 // A reading may so be dated earlier than its message came, and readings of several messages may not be in order of time;
-// those that come more than [LateMost] after their time are for export, not for analysis.
+// whoever needs the order must place those that come more than [AtOnce] after their time. Those that come more than
+// [LateMost] after it are for export, not for analysis.
 //
 // What is not read: NaN and infinities, decimal commas, numbers with a unit behind them, arrays and objects as values,
 // JSON deeper than [DepthMost], a name on the path that stands twice in its object.

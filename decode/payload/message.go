@@ -43,7 +43,10 @@ func (d *Decoder) dated(m *message, v *Value) (t time.Time, why string, ok bool)
 		case sent.After(came):
 			return came, "", true
 		default:
-			if came.Sub(sent) > LateMost {
+			switch late := came.Sub(sent); {
+			case late > LateMost:
+				d.n.tooLate++
+			case late > AtOnce:
 				d.n.late++
 			}
 			return sent, "", true

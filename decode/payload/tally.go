@@ -5,7 +5,7 @@ import "tundish/decode"
 // counts is what a [Decoder] counts.
 type counts struct {
 	messages, lines, noPoint, empty, again, broken, absent, values, impossible,
-	undated, ahead, late, retained, waited, doubtful, readings, notes uint64
+	undated, ahead, late, tooLate, retained, waited, doubtful, readings, notes uint64
 }
 
 // Tally says what was counted so far.
@@ -25,7 +25,8 @@ func (d *Decoder) Tally() []decode.Count {
 		{Name: "values that cannot be", N: n.impossible},
 		{Name: "values without the sender's time", N: n.undated},
 		{Name: "values dated ahead of the logger's clock", N: n.ahead},
-		{Name: "values sent more than a minute before they came: not in the analysis", N: n.late},
+		{Name: "values sent more than a minute before they came: placed at the sender's time", N: n.late},
+		{Name: "values sent more than a week before they came: not in the analysis", N: n.tooLate},
 		{Name: "values of unknown age: the broker had kept them", N: n.retained},
 		{Name: "values of unknown age: they waited at the broker", N: n.waited},
 		{Name: "notes passed over", N: n.notes},
