@@ -69,7 +69,7 @@ func kinds() map[string]kind {
 	return map[string]kind{
 		"opentherm":       {bus: true, lines: true, source: openSerial, decode: decodeBus},
 		"opentherm-edges": {bus: true, lines: true, source: openSerial, decode: decodeEdges},
-		"one-wire":        {source: openWire, decode: decodeProbes},
+		"one-wire":        {lines: true, source: openWire, decode: decodeProbes},
 		"mqtt":            {lines: true, source: openMQTT, decode: decodeMQTT},
 		"modbus-tcp":      {lines: true, source: openModbus, decode: decodeModbus},
 		"modbus-rtu":      {lines: true, source: openModbus, decode: decodeModbus},
