@@ -37,7 +37,7 @@ type Decoder struct {
 	source string
 	probes map[string]*probe
 	names  map[string]string // of probes, as in lines, where they are no strings yet
-	near   []heard // those that gave something, by their channel as it came: they are few
+	near   []heard           // those that gave something, by their channel as it came: they are few
 	n      counts
 }
 
