@@ -167,6 +167,7 @@ func pairEdits(second pairProbe, r pairing.Result, on time.Time) []jobsheet.Prob
 	return []jobsheet.ProbeEdit{{Source: second.source.Name, Probe: second.name, Keys: []jobsheet.Key{
 		{Name: "offset_k", Raw: jobsheet.Number(offsetOf(r))},
 		{Name: "paired_k", Raw: jobsheet.Number(roundedUp(r))},
+		{Name: "spread_k", Raw: jobsheet.Number(float64(r.Spread))},
 		{Name: "paired_on", Raw: `"` + on.Format(time.DateOnly) + `"`},
 	}}}
 }
