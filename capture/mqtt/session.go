@@ -52,7 +52,7 @@ func (s *Source) connect(ctx context.Context) (*session, error) {
 	c.end = sync.OnceFunc(func() { close(c.ended) })
 	var dialled atomic.Pointer[error] // what the library keeps to itself of a dial or a handshake
 	o := paho.NewClientOptions().AddBroker("tcp://" + s.cfg.Address).SetClientID(s.cfg.ClientID).
-		SetProtocolVersion(4).SetCleanSession(false).SetOrderMatters(true).SetAutoAckDisabled(true).
+		SetProtocolVersion(4).SetCleanSession(s.cfg.Brief).SetOrderMatters(true).SetAutoAckDisabled(true).
 		SetAutoReconnect(false).SetConnectRetry(false).SetConnectTimeout(ConnectTimeout).SetWriteTimeout(ConnectTimeout).
 		SetKeepAlive(KeepAlive).SetPingTimeout(PingTimeout).
 		SetDefaultPublishHandler(c.arrived).

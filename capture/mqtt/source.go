@@ -80,6 +80,9 @@ type Config struct {
 	TLS      *tls.Config // nil: plain TCP. The broker's certificate is always verified, for the host of Address
 	ClientID string      // fixed, and of this logger alone
 	Topics   []string    // topic filters
+	// Brief asks the broker to keep nothing for this client when it is gone: a look, and no record. ClientID must not be
+	// that of a logger then, whose kept session it would end.
+	Brief bool
 	// Login gives user and password, asked at each connection; nil: none. Its error must not hold them.
 	Login func() (user, password string, err error)
 }
