@@ -231,7 +231,7 @@ func TestDamage(t *testing.T) {
 				return sound(request)
 			})
 			cfg := config(w, Block{Function: ReadHolding, Count: 2})
-			got, err := watch(t, newSource(t, cfg, capture.StartClock()), func(r capture.Record) bool { return r.Payload == nil })
+			got, err := watch(t, newSource(t, cfg, capture.StartClock()), func(r capture.Record) bool { return r.Note != "" })
 			if err != nil {
 				t.Fatal(err)
 			}
