@@ -12,3 +12,8 @@ const (
 	// capture already.
 	Resent = "#resent"
 )
+
+// Reached is the note by which a source tells that what was lost is reached again, before anything is delivered: a broker
+// has taken the subscription, a port is open. The recorder ends the outage then, and keeps its own word of that instead of
+// this one. A source whose device speaks all the time has no need of it.
+const Reached = "reached again"

@@ -49,6 +49,7 @@ type Source struct {
 	// What follows lives on from one Capture to the next, as the meters do, so that none is read too often.
 	last  time.Duration // At of the last record
 	sweep uint32
+	away  bool // the port was lost
 }
 
 // meter is one meter and what is known of it. It belongs to the goroutine that runs Capture.
@@ -90,12 +91,20 @@ func (s *Source) Capture(ctx context.Context, emit func(capture.Record) error) e
 	}
 	line, err := open(s.cfg)
 	if err != nil {
+		s.away = true
 		return named(s.cfg.Port, err)
 	}
 	defer line.close() // what it says of a port that is lost or no longer wanted changes nothing
 	b := &bus{Source: s, ctx: ctx, line: line, emit: emit}
 	for i := range s.meters { // what came while nobody listened may have moved a link on
 		s.meters[i].linked = false
+	}
+	if s.away { // a meter's turn may be hours away
+		s.away = false
+		s.last = max(s.last, s.now())
+		if err := emit(capture.Record{Source: s.cfg.Source, At: s.last, Note: capture.Reached}); err != nil {
+			return err
+		}
 	}
 	err = b.run()
 	switch {
@@ -104,6 +113,7 @@ func (s *Source) Capture(ctx context.Context, emit func(capture.Record) error) e
 	case ctx.Err() != nil || errors.Is(err, context.Canceled):
 		return nil
 	}
+	s.away = true
 	return named(s.cfg.Port, err)
 }
 

@@ -252,12 +252,23 @@ func TestNeverMoreOften(t *testing.T) {
 	w := newWire(t, m)
 	s := quickly(w, Meter{Name: "a", Address: 1})
 	s.cfg.Interval = interval
+	reached := false
 	for i := range 6 {
 		ctx, cancel := context.WithTimeout(t.Context(), 20*time.Second)
 		done := make(chan error, 1)
 		went := make(chan struct{}, 16)
 		go func() {
-			done <- s.Capture(ctx, func(capture.Record) error { went <- struct{}{}; return nil })
+			done <- s.Capture(ctx, func(r capture.Record) error {
+				switch {
+				case r.Note != capture.Reached:
+					went <- struct{}{}
+				case i != 4:
+					t.Errorf("start %d: a port is reached again that was not lost", i)
+				default:
+					reached = true
+				}
+				return nil
+			})
 		}()
 		<-went
 		if i == 3 {
@@ -273,6 +284,9 @@ func TestNeverMoreOften(t *testing.T) {
 			}
 		}
 		cancel()
+	}
+	if !reached {
+		t.Error("it was not told that the port is there again")
 	}
 	var last time.Time
 	reads := 0

@@ -3,11 +3,11 @@
 // What they mean is the decoder's.
 //
 // Only the functions 3 and 4 are ever sent (MODBUS Application Protocol Specification V1.1b3, 6.3 and 6.4): they read
-// registers and change nothing. The client library can write too; of it this package holds just the one function
-// that reads, so that nothing behind a [Source] can.
+// registers and change nothing. Requests are put together here and not by the client library, which can write too and keeps
+// to itself what it refuses; of it only the words for errors are used.
 //
 // A sweep is one round of all blocks; its records share Sweep. An exception ("exception 2, illegal data address"), a
-// silence and a damaged answer give one record with a note when they begin, and "answers again" when they end; the
+// silence and a damaged answer give one record with a note when they begin, its payload what came of the answer, and "answers again" when they end; the
 // other blocks go on. A device that did not answer at all in one sweep is asked for one block in the next, so that a
 // dead device on a line does not hold up the others for long. A line or connection that is lost is Capture's error.
 //
@@ -15,7 +15,7 @@
 // therefore closed, left alone for as long as an answer may take, and opened again with what came meanwhile thrown
 // away: an answer that late is not taken for the next one's. Over TCP the transaction number tells them apart.
 //
-// Not here: TLS, UDP, ASCII, and the bytes of answers that the library refuses.
+// Not here: TLS, UDP, ASCII.
 package modbus
 
 import (
@@ -179,7 +179,7 @@ func (s *Source) round(ctx context.Context, put func(capture.Record) error) erro
 // ask makes one request and emits what came of it. heard: the device is there, whatever it said. The error is emit's,
 // or of a line that cannot be opened.
 func (s *Source) ask(ctx context.Context, id uint8, b *block, put func(capture.Record) error) (heard bool, err error) {
-	registers, err := s.line.read(ctx, id, b.Block)
+	registers, got, err := s.line.read(ctx, id, b.Block)
 	if ctx.Err() != nil {
 		return false, nil
 	}
@@ -192,7 +192,7 @@ func (s *Source) ask(ctx context.Context, id uint8, b *block, put func(capture.R
 			return heard, nil
 		}
 		b.trouble = trouble
-		return heard, put(capture.Record{Channel: b.channel, Note: trouble})
+		return heard, put(capture.Record{Channel: b.channel, Note: trouble, Payload: got[:min(len(got), FrameLimit)]})
 	}
 	if b.trouble != "" {
 		b.trouble = ""

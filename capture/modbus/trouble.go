@@ -28,8 +28,18 @@ var exceptions = []struct {
 	{modbus.ErrGWTargetFailedToRespond, 0x0B, "gateway target device failed to respond"},
 }
 
-// unknownException is how the library's error for a code that the standard does not have begins.
+// unknownException is how the error for a code that the standard does not have begins.
 const unknownException = "unknown exception code"
+
+// exceptionError is the error of an exception code.
+func exceptionError(code byte) error {
+	for _, x := range exceptions {
+		if x.code == int(code) {
+			return x.err
+		}
+	}
+	return fmt.Errorf("%s (%d)", unknownException, code)
+}
 
 // exceptionOf says which exception an error is; empty: none.
 func exceptionOf(err error) string {

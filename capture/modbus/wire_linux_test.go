@@ -231,12 +231,18 @@ func TestDamage(t *testing.T) {
 				return sound(request)
 			})
 			cfg := config(w, Block{Function: ReadHolding, Count: 2})
-			got, err := watch(t, newSource(t, cfg, capture.StartClock()), func(r capture.Record) bool { return r.Payload == nil })
+			got, err := watch(t, newSource(t, cfg, capture.StartClock()), func(r capture.Record) bool { return r.Note != "" })
 			if err != nil {
 				t.Fatal(err)
 			}
 			if len(got) < 3 || !strings.HasPrefix(got[0].Note, tt.want) {
 				t.Fatalf("first %+v, want the note %q", got[0], tt.want)
+			}
+			if !strings.HasPrefix(tt.name, "end of") {
+				came := tt.bad([]byte{0, 1, 0, 0, 0, 6, 1, 3, 0, 0, 0, 2})
+				if kept := got[0].Payload; len(kept) == 0 || !bytes.HasPrefix(came, kept) {
+					t.Errorf("kept % X of % X", kept, came[:min(len(came), FrameLimit)])
+				}
 			}
 			if len(got) != 3 || got[1].Note != "answers again" || string(got[2].Payload) != "\x00\x01\x00\x02" {
 				t.Errorf("then %+v", got[1:])

@@ -201,7 +201,9 @@ func listen(t *testing.T, s *Source, hold bool) *listening {
 		l.done <- s.Capture(ctx, func(r capture.Record) error {
 			r.Payload = bytes.Clone(r.Payload)
 			l.mu.Lock()
-			l.owed = append(l.owed, r.Stored)
+			if r.Stored != nil {
+				l.owed = append(l.owed, r.Stored)
+			}
 			l.mu.Unlock()
 			if !l.hold {
 				l.store()

@@ -32,7 +32,8 @@ type message struct {
 type session struct {
 	client  paho.Client
 	inbox   chan message
-	lost    chan error // has one when the connection is lost
+	lost    chan error    // has one when the connection is lost
+	ready   chan struct{} // closed when the broker has taken the subscriptions
 	ended   chan struct{}
 	end     func()
 	backlog bool // messages that waited may still come
@@ -47,11 +48,11 @@ type session struct {
 // connect makes a session. It subscribes in the background: what waited at the broker comes before the broker's answer,
 // and has to be taken for it to come at all.
 func (s *Source) connect(ctx context.Context) (*session, error) {
-	c := &session{inbox: make(chan message, inboxLength), lost: make(chan error, 1), ended: make(chan struct{}), source: s}
+	c := &session{inbox: make(chan message, inboxLength), lost: make(chan error, 1), ready: make(chan struct{}), ended: make(chan struct{}), source: s}
 	c.end = sync.OnceFunc(func() { close(c.ended) })
 	var dialled atomic.Pointer[error] // what the library keeps to itself of a dial or a handshake
 	o := paho.NewClientOptions().AddBroker("tcp://" + s.cfg.Address).SetClientID(s.cfg.ClientID).
-		SetProtocolVersion(4).SetCleanSession(false).SetOrderMatters(true).SetAutoAckDisabled(true).
+		SetProtocolVersion(4).SetCleanSession(s.cfg.Brief).SetOrderMatters(true).SetAutoAckDisabled(true).
 		SetAutoReconnect(false).SetConnectRetry(false).SetConnectTimeout(ConnectTimeout).SetWriteTimeout(ConnectTimeout).
 		SetKeepAlive(KeepAlive).SetPingTimeout(PingTimeout).
 		SetDefaultPublishHandler(c.arrived).
@@ -86,6 +87,7 @@ func (s *Source) connect(ctx context.Context) (*session, error) {
 	go func() {
 		err := c.subscribe(ctx)
 		if err == nil {
+			close(c.ready)
 			return
 		}
 		select { // where the connection was lost, that is told, and better

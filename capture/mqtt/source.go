@@ -80,6 +80,9 @@ type Config struct {
 	TLS      *tls.Config // nil: plain TCP. The broker's certificate is always verified, for the host of Address
 	ClientID string      // fixed, and of this logger alone
 	Topics   []string    // topic filters
+	// Brief asks the broker to keep nothing for this client when it is gone: a look, and no record. ClientID must not be
+	// that of a logger then, whose kept session it would end.
+	Brief bool
 	// Login gives user and password, asked at each connection; nil: none. Its error must not hold them.
 	Login func() (user, password string, err error)
 }
@@ -91,6 +94,7 @@ type Source struct {
 	ledger ledger
 	topics map[string]bool // that became channels
 	last   time.Duration   // At of the latest record
+	away   bool            // the broker was lost, and is not known to be reached again
 }
 
 // New makes a source; nothing is connected before Capture.
@@ -108,34 +112,51 @@ func (s *Source) Capture(ctx context.Context, emit func(capture.Record) error) e
 	}
 	c, err := s.connect(ctx)
 	if err != nil {
-		if ctx.Err() != nil {
-			return nil
-		}
-		return fmt.Errorf("broker %s: %w", s.cfg.Address, err)
+		return s.lost(ctx, err)
 	}
 	defer c.close()
+	ready := c.ready
 	for {
+		inbox := c.inbox
 		if !s.ledger.room() { // the inbox fills, then the connection: the broker keeps the rest
-			select {
-			case <-s.ledger.changed:
-				continue
-			case <-ctx.Done():
-				return s.stop()
-			case err := <-c.lost:
-				return fmt.Errorf("broker %s: %w", s.cfg.Address, err)
-			}
+			inbox = nil
 		}
 		select {
-		case m := <-c.inbox:
+		case m := <-inbox:
 			if err := s.take(c, m, emit); err != nil {
+				return err
+			}
+		case <-s.ledger.changed:
+		case <-ready:
+			ready = nil
+			if err := s.reached(emit); err != nil {
 				return err
 			}
 		case <-ctx.Done():
 			return s.stop()
 		case err := <-c.lost:
-			return fmt.Errorf("broker %s: %w", s.cfg.Address, err)
+			return s.lost(ctx, err)
 		}
 	}
+}
+
+// lost names the broker, unless it was given up.
+func (s *Source) lost(ctx context.Context, err error) error {
+	if ctx.Err() != nil {
+		return nil
+	}
+	s.away = true
+	return fmt.Errorf("broker %s: %w", s.cfg.Address, err)
+}
+
+// reached tells, after an outage, that the broker has taken the subscriptions: messages may be hours away.
+func (s *Source) reached(emit func(capture.Record) error) error {
+	if !s.away {
+		return nil
+	}
+	s.away = false
+	s.last = max(s.last, s.clock.Now().Truncate(time.Microsecond))
+	return emit(capture.Record{Source: s.cfg.Source, At: s.last, Note: capture.Reached})
 }
 
 // stop waits a moment for what was emitted to be lasting and acknowledged.
@@ -158,6 +179,7 @@ func (s *Source) take(c *session, m message, emit func(capture.Record) error) er
 	if known {
 		return nil
 	}
+	s.away = false
 	s.last = max(s.last, m.at) // a new session's clock reading is never behind, an old message's may be
 	rec := capture.Record{Source: s.cfg.Source, At: s.last, Channel: m.Topic(), Payload: m.Payload(), Stored: func() { s.ledger.stored(e) }}
 	switch {

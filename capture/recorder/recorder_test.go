@@ -183,6 +183,57 @@ func TestBackOffStartsAnew(t *testing.T) {
 	})
 }
 
+// TestReached: a source that is reached again is not lost any more, though it has nothing to deliver yet; that it was
+// reached and thrown off at once does not make the next tries come faster.
+func TestReached(t *testing.T) {
+	synctest.Test(t, func(t *testing.T) {
+		clock := capture.StartClock()
+		s := &sink{clock: clock}
+		var tries []time.Duration
+		quiet := source(func(ctx context.Context, emit func(capture.Record) error) error {
+			tries = append(tries, clock.Now())
+			if len(tries) > 1 {
+				if err := emit(capture.Record{Source: "radio", At: clock.Now(), Note: capture.Reached}); err != nil {
+					return err
+				}
+			}
+			switch len(tries) {
+			case 4: // stands for a minute
+				time.Sleep(time.Minute)
+			case 6:
+				<-ctx.Done()
+				return nil
+			}
+			return errors.New("broker gone")
+		})
+		r, stop, done := run(t, Config{Sources: []Named{{"radio", quiet}}, Sink: s, Clock: clock})
+		time.Sleep(69 * time.Second) // 0, 1, 3, 7 s; lost at 67 s, and again at 68 s
+		if st := r.Status().Sources[0]; st.Lost != "broker gone" || st.LostAt != 68*time.Second || st.Records != 0 {
+			t.Errorf("status %+v", st)
+		}
+		time.Sleep(2 * time.Second)
+		if st := r.Status().Sources[0]; st.Lost != "" {
+			t.Errorf("status %+v", st)
+		}
+		stop()
+		if err := <-done; err != nil {
+			t.Fatal(err)
+		}
+		if want := []time.Duration{0, 1e9, 3e9, 7e9, 68e9, 70e9}; !cmp.Equal(want, tries) {
+			t.Error(cmp.Diff(want, tries))
+		}
+		var notes []string
+		for _, rec := range s.of("radio") {
+			notes = append(notes, rec.At.String()+" "+rec.Note)
+		}
+		want := []string{"0s lost: broker gone", "1s back after 1s", "1s lost: broker gone", "3s back after 2s", "3s lost: broker gone", "7s back after 4s",
+			"1m7s lost: broker gone", "1m8s back after 1s", "1m8s lost: broker gone", "1m10s back after 2s"}
+		if !cmp.Equal(want, notes) {
+			t.Error(cmp.Diff(want, notes))
+		}
+	})
+}
+
 func TestPanicIsALoss(t *testing.T) {
 	synctest.Test(t, func(t *testing.T) {
 		clock := capture.StartClock()

@@ -26,11 +26,12 @@ type supervision struct {
 	reason  string // why it is lost, as told; empty: it is not
 	backOff time.Duration
 	last    time.Duration // At of its latest record
+	reached time.Duration // when an outage ended without a delivery; negative: it did not
 }
 
 // supervise runs a source again and again until ctx ends, the run is over, or the source ends by itself.
 func (r *Recorder) supervise(ctx context.Context, i int) {
-	s := supervision{r: r, i: i, backOff: BackOffFirst}
+	s := supervision{r: r, i: i, backOff: BackOffFirst, reached: -1}
 	name := r.cfg.Sources[i].Name
 	for {
 		err := s.capture(ctx)
@@ -43,6 +44,10 @@ func (r *Recorder) supervise(ctx context.Context, i int) {
 			s.put(capture.Record{Source: name, At: r.now(), Note: "ended: the source stopped by itself"})
 			return
 		}
+		if s.reached >= 0 && r.now()-s.reached >= BackOffMost { // it stood for long, though nothing was delivered
+			s.backOff = BackOffFirst
+		}
+		s.reached = -1
 		s.lost(err)
 		pause := time.NewTimer(s.backOff)
 		s.backOff = min(2*s.backOff, BackOffMost)
@@ -71,20 +76,31 @@ func (s *supervision) capture(ctx context.Context) (err error) {
 }
 
 // emit passes a record on, and tells before the first one after an outage that the source is back. A record with a
-// note is no sign of that: a source may still have something to say of what is gone.
+// note is no sign of that: a source may still have something to say of what is gone. But [capture.Reached] is one.
 func (s *supervision) emit(rec capture.Record) error {
-	if s.reason != "" && rec.Note == "" {
-		away := (rec.At - s.lostAt).Round(time.Second)
-		s.r.log.Info("source back", "source", rec.Source, "after", away)
-		s.reason, s.backOff = "", BackOffFirst
-		s.r.setLost(s.i, "", rec.At)
-		if err := s.put(capture.Record{Source: s.r.cfg.Sources[s.i].Name, At: rec.At, Note: "back after " + away.String()}); err != nil {
+	if rec.Note == capture.Reached {
+		s.reached = rec.At
+		return s.back(rec.At)
+	}
+	if rec.Note == "" {
+		s.backOff, s.reached = BackOffFirst, -1
+		if err := s.back(rec.At); err != nil {
 			return err
 		}
-	} else if rec.Note == "" {
-		s.backOff = BackOffFirst
 	}
 	return s.put(rec)
+}
+
+// back ends an outage, if there is one.
+func (s *supervision) back(at time.Duration) error {
+	if s.reason == "" {
+		return nil
+	}
+	away, name := (at - s.lostAt).Round(time.Second), s.r.cfg.Sources[s.i].Name
+	s.r.log.Info("source back", "source", name, "after", away)
+	s.reason = ""
+	s.r.setLost(s.i, "", at)
+	return s.put(capture.Record{Source: name, At: at, Note: "back after " + away.String()})
 }
 
 // lost tells once an outage, and once more where its reason changes.

@@ -110,7 +110,7 @@ type openFile struct {
 // openRun begins the run of a file. Unless it gives an error, stop must be called.
 func openRun(ctx context.Context, w *capfile.Writer, sheet *jobsheet.Sheet, f *inputFile, first bool) (*openFile, error) {
 	o := &openFile{inputFile: f}
-	o.next, o.stop = iter.Pull2(f.read(ctx))
+	o.next, o.stop = iter.Pull2(f.records(ctx))
 	err := o.advance()
 	if err == nil {
 		o.run, err = w.StartRun(capfile.RunInfo{Kind: capfile.Import, Program: programName(), Started: o.cur.wall, Sources: []string{f.source.Name}})

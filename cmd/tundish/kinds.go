@@ -25,7 +25,6 @@ import (
 	"tundish/cmd/tundish/house"
 	"tundish/cmd/tundish/jobsheet"
 	"tundish/decode"
-	"tundish/decode/light"
 	"tundish/decode/onewire"
 	"tundish/decode/opentherm"
 	"tundish/decode/readings"
@@ -69,7 +68,7 @@ func kinds() map[string]kind {
 	return map[string]kind{
 		"opentherm":       {bus: true, lines: true, source: openSerial, decode: decodeBus},
 		"opentherm-edges": {bus: true, lines: true, source: openSerial, decode: decodeEdges},
-		"one-wire":        {source: openWire, decode: decodeProbes},
+		"one-wire":        {lines: true, source: openWire, decode: decodeProbes},
 		"mqtt":            {lines: true, source: openMQTT, decode: decodeMQTT},
 		"modbus-tcp":      {lines: true, source: openModbus, decode: decodeModbus},
 		"modbus-rtu":      {lines: true, source: openModbus, decode: decodeModbus},
@@ -155,80 +154,6 @@ func decodeProbes(s *jobsheet.Source, _ *jobsheet.Sheet) (decode.Decoder, error)
 		points[probe] = onewire.Mapping{Point: m.Point, OffsetK: float64(m.Offset)}
 	}
 	return onewire.New(onewire.Config{Source: s.Name, Points: points})
-}
-
-// sourceDecoder decodes the records of one source, whichever way they came: as its adapter gives them, or as values
-// from a file, which can stand in for any source.
-type sourceDecoder struct {
-	own    decode.Decoder // nil: a kind that this version cannot decode
-	values *readings.Decoder
-	light  *light.Interpreter   // of the source's indicator light, if it gives one
-	emit   func(decode.Reading) // of the record under way
-	with   func(decode.Reading) // take, made once: nothing is made anew for each record
-}
-
-// newSourceDecoder makes the decoder of a source; plant is the sheet that says what the plant is.
-func newSourceDecoder(s *jobsheet.Source, plant *jobsheet.Sheet) (*sourceDecoder, error) {
-	values, err := readings.New(readings.Config{Source: s.Name, Columns: columns(s)})
-	if err != nil {
-		return nil, err
-	}
-	d := &sourceDecoder{values: values}
-	d.with = d.take
-	if d.light, err = light.NewInterpreter(s.Name, plant.Light); err != nil {
-		return nil, err
-	}
-	if k := kindOf(s); k.decode != nil {
-		if d.own, err = k.decode(s, plant); err != nil {
-			return nil, err
-		}
-	}
-	return d, nil
-}
-
-func (d *sourceDecoder) Decode(rec capture.Record, emit func(decode.Reading)) error {
-	d.emit = emit
-	switch {
-	case readings.IsReadings(rec.Channel):
-		return d.values.Decode(rec, d.with)
-	case d.own != nil:
-		return d.own.Decode(rec, d.with)
-	}
-	return nil
-}
-
-// take passes a reading on, and after one of a light what the light says by then.
-func (d *sourceDecoder) take(r decode.Reading) {
-	d.emit(r)
-	if r.Series.Point == decode.Light {
-		d.light.Take(r, d.emit)
-	}
-}
-
-// DecodeNamed is Decode that gives also what has no point; named may be nil.
-func (d *sourceDecoder) DecodeNamed(rec capture.Record, emit func(decode.Reading), named func(decode.Named)) error {
-	if n, ok := d.own.(decode.Namer); ok && named != nil && !readings.IsReadings(rec.Channel) {
-		d.emit = emit
-		return n.DecodeNamed(rec, d.with, named)
-	}
-	return d.Decode(rec, emit)
-}
-
-// Tally gives what was counted by the ways that were used.
-func (d *sourceDecoder) Tally() []decode.Count {
-	var out []decode.Count
-	if t, ok := d.own.(decode.Tallier); ok {
-		out = append(out, t.Tally()...)
-	}
-	return append(out, d.values.Tally()...)
-}
-
-// flush gives what a decoder still holds back at the end of the record.
-func (d *sourceDecoder) flush(emit func(decode.Reading)) {
-	if f, ok := d.own.(interface{ Flush(func(decode.Reading)) }); ok {
-		f.Flush(emit)
-	}
-	d.light.Flush(emit)
 }
 
 func probeNames(s *jobsheet.Source) []string { return slices.Sorted(maps.Keys(s.Points)) }

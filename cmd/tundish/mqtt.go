@@ -21,6 +21,17 @@ import (
 const secretMost = 65535
 
 func openMQTT(s *jobsheet.Source, clock capture.Clock) (capture.Source, error) {
+	return listenMQTT(s, clock, false)
+}
+
+// briefID makes the client identifier of a look beside the logger's own.
+func briefID(logger string) string {
+	const most = 23 // MQTT 3.1.1, 3.1.3.1: what every broker must take
+	return logger[:min(len(logger), most-len("look"))] + "look"
+}
+
+// listenMQTT makes a source of messages; brief: for a look beside a logger that may be running.
+func listenMQTT(s *jobsheet.Source, clock capture.Clock, brief bool) (capture.Source, error) {
 	m := s.MQTT
 	switch {
 	case m.Address == "":
@@ -28,7 +39,10 @@ func openMQTT(s *jobsheet.Source, clock capture.Clock) (capture.Source, error) {
 	case len(m.Topics) == 0:
 		return nil, fmt.Errorf("source %q: topic is missing: recording needs [[source.topic]] with topic = \"…\"", s.Name)
 	}
-	cfg := mqtt.Config{Source: s.Name, Address: m.Address, ClientID: m.ClientID, Topics: m.Topics}
+	cfg := mqtt.Config{Source: s.Name, Address: m.Address, ClientID: m.ClientID, Topics: m.Topics, Brief: brief}
+	if brief {
+		cfg.ClientID = briefID(m.ClientID)
+	}
 	var err error
 	if m.Secure {
 		if cfg.TLS, err = clientTLS(m); err != nil {

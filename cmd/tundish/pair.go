@@ -5,6 +5,7 @@ import (
 	"errors"
 	"fmt"
 	"math"
+	"os"
 	"slices"
 	"strings"
 	"time"
@@ -14,7 +15,7 @@ import (
 	wire "tundish/capture/onewire"
 	"tundish/cmd/tundish/jobsheet"
 	"tundish/dashboards/findings"
-	"tundish/decode/unit"
+	"tundish/decode"
 )
 
 // pairFor is how long two probes are compared. Common practice, no source: ten minutes in stirred water.
@@ -29,9 +30,10 @@ Nothing of the heating system need run.
 
 type pairCmd struct {
 	Job    string        `arg:"" placeholder:"JOB.toml" help:"The job sheet; the outcome is written into it."`
-	First  string        `arg:"" placeholder:"SOURCE/PROBE" help:"The probe that stays as it is: probes/28-0000a71c01f4, or probes/flow. SOURCE alone where it has one probe."`
-	Second string        `arg:"" placeholder:"SOURCE/PROBE" help:"The probe that gets the offset."`
+	First  string        `arg:"" placeholder:"SOURCE/PROBE" help:"The sensor that stays as it is: probes/28-0000a71c01f4, probes/flow, or a temperature of a meter or a broker, radio/room. SOURCE alone where it has one probe."`
+	Second string        `arg:"" placeholder:"SOURCE/PROBE" help:"The sensor that gets the offset."`
 	For    time.Duration `placeholder:"TIME" default:"${pair_for}" help:"How long to compare (default: ${default})."`
+	From   string        `name:"from" placeholder:"CAPTURE" help:"Take the readings from a capture that is being recorded, instead of the devices: nothing is read twice."`
 	Every  time.Duration `hidden:"" help:"From reading to reading, instead of the source's interval."`
 }
 
@@ -42,7 +44,23 @@ type pairProbe struct {
 	jobsheet.Mapping
 }
 
-func (p pairProbe) String() string { return fmt.Sprintf("%s (%s)", p.Point, p.name) }
+func (p pairProbe) String() string {
+	if p.wire() {
+		return fmt.Sprintf("%s (%s)", p.Point, p.name)
+	}
+	return p.series().String()
+}
+
+func (p pairProbe) wire() bool { return p.source.Kind == "one-wire" }
+
+func (p pairProbe) series() decode.Series {
+	return decode.Series{Source: p.source.Name, Point: p.Point}
+}
+
+// gave tells whether a value is this sensor's. A 1-Wire number is the only one of its kind, whatever the source.
+func (p pairProbe) gave(v probeValue) bool {
+	return p.name == v.probe && (v.sweep > 0 && p.wire() || p.source.Name == v.source)
+}
 
 func (c pairCmd) Run(ctx context.Context, s *streams) error {
 	if c.For <= 0 || c.For > 2*time.Hour {
@@ -52,9 +70,14 @@ func (c pairCmd) Run(ctx context.Context, s *streams) error {
 	if err != nil {
 		return missing(err)
 	}
+	if c.From != "" {
+		if _, err := os.Stat(c.From); err != nil {
+			return missing(err)
+		}
+	}
 	var two [2]pairProbe
 	for i, ref := range []string{c.First, c.Second} {
-		if two[i], err = findProbe(sheet, ref); err != nil {
+		if two[i], err = findProbe(sheet, ref, c.From != ""); err != nil {
 			return usageError{fmt.Errorf("%s: %w", c.Job, err)}
 		}
 	}
@@ -103,8 +126,12 @@ func (c pairCmd) tell(s *streams, two [2]pairProbe, r pairing.Result) error {
 func (c pairCmd) compare(ctx context.Context, two [2]pairProbe, s *streams) (pairing.Result, error) {
 	until, stop := context.WithTimeout(ctx, c.For)
 	defer stop()
-	p := &pairPage{two: two, began: time.Now(), lasts: c.For, to: s}
-	err := watchProbes(until, pairSources(two, c.Every), p.take)
+	p := &pairPage{two: two, began: time.Now(), lasts: c.For, to: s, within: togetherWithin}
+	p.everyTurn = two[0].wire() && two[1].wire() && c.From == ""
+	if !p.everyTurn {
+		p.within = slowTogether
+	}
+	err := c.watch(until, two, p.take)
 	p.leave()
 	if err != nil {
 		return pairing.Result{}, err
@@ -112,10 +139,27 @@ func (c pairCmd) compare(ctx context.Context, two [2]pairProbe, s *streams) (pai
 	return pairing.Judge(p.samples, p.steps, p.sweeps)
 }
 
+// watch gives the values of both until the context ends.
+func (c pairCmd) watch(ctx context.Context, two [2]pairProbe, take func(probeValue) error) error {
+	if c.From != "" {
+		return watchCapture(ctx, c.From, []decode.Series{two[0].series(), two[1].series()}, two, take)
+	}
+	var others []*jobsheet.Source
+	for _, p := range two {
+		if !p.wire() && !slices.Contains(others, p.source) {
+			others = append(others, p.source)
+		}
+	}
+	return watchAll(ctx, pairSources(two, c.Every), others, c.Every, take)
+}
+
 // pairSources are the buses to read: one where both probes are under one root, so that they share sweeps.
 func pairSources(two [2]pairProbe, every time.Duration) []wire.Config {
 	var out []wire.Config
 	for _, p := range two {
+		if !p.wire() {
+			continue
+		}
 		interval := p.source.Interval
 		if every > 0 {
 			interval = every
@@ -131,120 +175,20 @@ func pairSources(two [2]pairProbe, every time.Duration) []wire.Config {
 	return out
 }
 
-// findProbe finds what SOURCE/PROBE names.
-func findProbe(sheet *jobsheet.Sheet, ref string) (pairProbe, error) {
-	name, probe, given := strings.Cut(ref, "/")
-	src, ok := sheet.Source(name)
-	if !ok {
-		var names []string
-		for _, x := range sheet.Sources {
-			names = append(names, x.Name)
-		}
-		return pairProbe{}, fmt.Errorf("%q: there is no source %q%s", ref, name, jobsheet.Suggestion(name, names))
-	}
-	switch {
-	case src.Kind != "one-wire":
-		return pairProbe{}, fmt.Errorf("%q: source %q is of kind %s; only one-wire probes can lie in one water", ref, name, src.Kind)
-	case len(src.Points) == 0:
-		return pairProbe{}, fmt.Errorf("%q: source %q has no points; \"tundish sources --identify %s\" tells probes apart", ref, name, sheet.File)
-	case !given && len(src.Points) > 1:
-		return pairProbe{}, fmt.Errorf("%q: source %q has %d probes; say which: %s/%s", ref, name, len(src.Points), name, probeNames(src)[0])
-	}
-	for _, p := range probeNames(src) {
-		if m := src.Points[p]; !given || p == probe || m.Point.String() == probe {
-			return pairProbe{src, p, m}, nil
-		}
-	}
-	return pairProbe{}, fmt.Errorf("%q: source %q has no probe %q; it has %s", ref, name, probe, strings.Join(probeNames(src), ", "))
-}
-
 // roundedUp is the uncertainty as it is written: at the sheet's resolution, never smaller than it is.
 func roundedUp(r pairing.Result) float64 { return math.Ceil(float64(r.Expanded)*100-1e-9) / 100 }
 
 func offsetOf(r pairing.Result) float64 { return float64(r.Offset) }
 
 func pairEdits(second pairProbe, r pairing.Result, on time.Time) []jobsheet.ProbeEdit {
-	return []jobsheet.ProbeEdit{{Source: second.source.Name, Probe: second.name, Keys: []jobsheet.Key{
+	table := ""
+	if !second.wire() {
+		table = "paired"
+	}
+	return []jobsheet.ProbeEdit{{Source: second.source.Name, Probe: second.name, Table: table, Keys: []jobsheet.Key{
 		{Name: "offset_k", Raw: jobsheet.Number(offsetOf(r))},
 		{Name: "paired_k", Raw: jobsheet.Number(roundedUp(r))},
+		{Name: "spread_k", Raw: jobsheet.Number(float64(r.Spread))},
 		{Name: "paired_on", Raw: `"` + on.Format(time.DateOnly) + `"`},
 	}}}
-}
-
-// pairPage gathers both probes' values, and shows the comparison as it goes.
-type pairPage struct {
-	two     [2]pairProbe
-	began   time.Time
-	lasts   time.Duration
-	to      *streams
-	last    [2]*probeValue
-	tried   [2]int // answers, good or not
-	samples []pairing.Sample
-	steps   [2]unit.Kelvin
-	sweeps  int
-	told    time.Duration
-}
-
-// togetherWithin is how far apart in time two values of different buses may be to be one sample. Own choice: water in a
-// jug changes by a hundredth of a kelvin at most in it.
-const togetherWithin = 1500 * time.Millisecond
-
-func (p *pairPage) take(v probeValue) error {
-	i := 0
-	if p.two[1].name == v.probe {
-		i = 1
-	}
-	if v.note != "" && !strings.HasPrefix(v.note, "probe: ") {
-		fmt.Fprintf(p.to.live(), "%s: %s\n", v.probe, v.note)
-	}
-	if v.note != "" {
-		return nil
-	}
-	p.tried[i]++
-	p.sweeps = max(p.tried[0], p.tried[1])
-	if v.err != nil {
-		return nil
-	}
-	p.last[i] = &v
-	if v.step == 0 {
-		v.step = 0.0625
-	}
-	p.steps[i] = unit.Kelvin(v.step)
-	a, b := p.last[0], p.last[1]
-	if a == nil || b == nil || (a.at-b.at).Abs() > togetherWithin {
-		return nil
-	}
-	p.last = [2]*probeValue{}
-	p.samples = append(p.samples, pairing.Sample{At: max(a.at, b.at), First: unit.Celsius(a.c).Add(p.two[0].Offset), Second: unit.Celsius(b.c)})
-	p.show()
-	return nil
-}
-
-// show draws the page on a terminal; elsewhere a line a minute.
-func (p *pairPage) show() {
-	gone := time.Since(p.began)
-	now := p.samples[len(p.samples)-1]
-	line := fmt.Sprintf("%s: %.2f and %.2f °C, difference %+.2f K", analyse.Span(gone.Round(time.Second)), now.First, now.Second, now.First.Sub(now.Second))
-	if !p.to.screen.terminal() {
-		if gone-p.told >= time.Minute {
-			p.told = gone
-			fmt.Fprintln(p.to.out, line)
-		}
-		return
-	}
-	page := []string{line, fmt.Sprintf("%d readings, %s to go. Ctrl-C stops, and writes nothing.", len(p.samples), analyse.Span(max(0, p.lasts-gone).Round(time.Second)))}
-	switch r, err := pairing.Judge(p.samples, p.steps, p.sweeps); {
-	case r.Readings < pairing.LeastReadings:
-	case err != nil:
-		page = append(page, "as it is: "+err.Error())
-	default:
-		page = append(page, fmt.Sprintf("mean %+.2f K, known to ± %.2f K", r.Offset, r.Expanded))
-	}
-	p.to.screen.show(page)
-}
-
-func (p *pairPage) leave() {
-	if p.to.screen.terminal() && len(p.samples) > 0 {
-		p.to.screen.leave()
-	}
 }

@@ -41,3 +41,32 @@ func (p progress) end() {
 		_ = p.bar.Finish()
 	}
 }
+
+// readSoFar is the progress of reading files, bytes.
+type readSoFar struct {
+	progress
+	done int64
+}
+
+// counted is a file whose reading is told; of may be nil.
+type counted struct {
+	io.Reader
+	of *readSoFar
+}
+
+func (c counted) Read(b []byte) (int, error) {
+	n, err := c.Reader.Read(b)
+	if c.of != nil {
+		c.of.done += int64(n)
+		c.of.at(c.of.done)
+	}
+	return n, err
+}
+
+// sizes is how many bytes files have together.
+func sizes(files []inputFile) (sum int64) {
+	for _, f := range files {
+		sum += f.size
+	}
+	return sum
+}

@@ -105,7 +105,13 @@ func reportSources(kept *captured, r *analyse.Result, seen *scanned) []report.So
 			src.Port = fmt.Sprintf("%s, %d baud", s.Port, s.Baud)
 		}
 		for _, id := range probeNames(s) {
-			src.Probes = append(src.Probes, report.Probe{ID: id, Point: s.Points[id].Point.String(), Offset: s.Points[id].Offset})
+			m := s.Points[id]
+			src.Probes = append(src.Probes, report.Probe{ID: id, Point: m.Point.String(), Offset: m.Offset, Paired: m.PairedWords()})
+		}
+		for _, p := range decode.Points() {
+			if m, ok := s.Paired[p]; ok {
+				src.Probes = append(src.Probes, report.Probe{Point: p.String(), Offset: m.Offset, Paired: m.PairedWords()})
+			}
 		}
 		for _, c := range r.Coverage {
 			if c.Series.Source == s.Name {

@@ -18,6 +18,8 @@ type Options struct {
 	Amended string
 	// Warnings are things about the capture itself that a reader must know: damaged blocks, a clock never set.
 	Warnings []string
+	// Sensors are told with what their comparison in the same water left, those that were compared.
+	Sensors []analyse.Sensor
 }
 
 type jsonResult struct {

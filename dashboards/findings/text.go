@@ -32,6 +32,7 @@ func WriteText(w io.Writer, r *analyse.Result, zone *time.Location, width int, o
 	} else {
 		p.findings(r)
 		p.answers(r)
+		p.sensors(o.Sensors)
 		p.marks(r)
 	}
 	if o.Episodes {
@@ -39,6 +40,22 @@ func WriteText(w io.Writer, r *analyse.Result, zone *time.Location, width int, o
 	}
 	_, err := io.WriteString(w, p.b.String())
 	return err
+}
+
+// sensors says of each sensor that was compared with another when, and what came of it.
+func (p *page) sensors(list []analyse.Sensor) {
+	first := true
+	for _, s := range list {
+		words := s.PairedWords()
+		if words == "" {
+			continue
+		}
+		if first {
+			p.title("sensors compared in the same water")
+			first = false
+		}
+		p.para(4, "–", s.Series.String()+": "+words)
+	}
 }
 
 // minus is a hyphen before a figure, which people write as a longer stroke.

@@ -61,7 +61,8 @@ func givesWords(points []string) string {
 
 // probes lists the single sensors with what was added to what they said.
 func (c *composer) probes() []block {
-	t := table{head: []string{"Probe", "Source", "Measures", "Correction added"}}
+	t := table{head: []string{"Probe", "Source", "Measures", "Correction added", "Compared in the same water"}}
+	compared := false
 	for _, s := range c.in.Sources {
 		for _, p := range s.Probes {
 			correction := "none"
@@ -71,14 +72,21 @@ func (c *composer) probes() []block {
 					correction = "+" + correction
 				}
 			}
-			t.rows = append(t.rows, []string{cleanText(p.ID), cleanText(s.Name), cleanText(p.Point), correction})
+			words := cleanText(p.Paired)
+			if compared = compared || words != ""; words == "" {
+				words = "not stated"
+			}
+			t.rows = append(t.rows, []string{cleanText(p.ID), cleanText(s.Name), cleanText(p.Point), correction, words})
 		}
 	}
 	if len(t.rows) == 0 {
 		return nil
 	}
-	return []block{para{text: "The probes by their own serial numbers:"}, t,
-		para{aside, "Corrections are those that the job sheet states. How and when the probes were compared with one another is not part of the record."}}
+	note := "Corrections and comparisons are those that the job sheet states. How they were made is not part of the record."
+	if compared {
+		note += " The uncertainty of an offset is expanded, with the coverage factor 2 (GUM, JCGM 100:2008, 6.2.1); the spread is the standard deviation of the single differences."
+	}
+	return []block{para{text: "The probes by their own serial numbers, as far as they have one:"}, t, para{aside, note}}
 }
 
 // stretchesShown is how many stretches without readings are printed.

@@ -64,9 +64,10 @@ type Source struct {
 
 // Probe is one sensor that can be told from all others.
 type Probe struct {
-	ID     string      // its serial number: "28-0000a71c01f4"
+	ID     string      // its serial number: "28-0000a71c01f4"; empty: none is known
 	Point  string      // what it measured: "flow"
 	Offset unit.Kelvin // added to what it said; 0: nothing
+	Paired string      // what its comparison with another in the same water left; empty: none is known
 }
 
 // Proof is what the seal chain of the capture file says.

@@ -132,13 +132,15 @@ func TestInstrumentsAreNamed(t *testing.T) {
 	in.Sources = []Source{
 		{Name: "boiler", Kind: "opentherm", Port: "/dev/serial/by-id/usb-adapter, 9600 baud", Points: []string{"flow", "return", "flame", "fault", "pressure", "room", "outside"}},
 		{Name: "probes", Kind: "one-wire", At: "300 mm below the casing", Points: []string{"flow", "return"},
-			Probes: []Probe{{"28-0000a71c01f4", "flow", 0}, {"28-0000a71c039b", "return", -0.19}, {"28-0000a71c03aa", "room", 0.5}}},
+			Probes: []Probe{{ID: "28-0000a71c01f4", Point: "flow"}, {ID: "28-0000a71c03aa", Point: "room", Offset: 0.5},
+				{ID: "28-0000a71c039b", Point: "return", Offset: -0.19, Paired: "paired on 9 January 2026, offset -0.19 K known to ± 0.07 K, spread 0.05 K"}}},
 	}
 	got := textOf(t, in, "measured")
 	for _, want := range []string{
 		"boiler | OpenTherm bus, through an adapter | not stated | /dev/serial/by-id/usb-adapter, 9600 baud | 7 series, listed below",
 		"probes | 1-Wire temperature probes | 300 mm below the casing |  | flow, return",
-		"28-0000a71c01f4 | probes | flow | none", "28-0000a71c039b | probes | return | −0.19\u00a0K", "28-0000a71c03aa | probes | room | +0.50\u00a0K",
+		"28-0000a71c01f4 | probes | flow | none | not stated",
+		"28-0000a71c039b | probes | return | −0.19\u00a0K | paired on 9 January 2026, offset", "spread 0.05", "28-0000a71c03aa | probes | room | +0.50\u00a0K",
 	} {
 		if !strings.Contains(got, want) {
 			t.Errorf("missing %q in:\n%s", want, got)

@@ -36,7 +36,8 @@ type Config struct {
 type Decoder struct {
 	source string
 	probes map[string]*probe
-	near   []heard // those that gave something, by their channel as it came: they are few
+	names  map[string]string // of probes, as in lines, where they are no strings yet
+	near   []heard           // those that gave something, by their channel as it came: they are few
 	n      counts
 }
 
@@ -60,7 +61,7 @@ func New(c Config) (*Decoder, error) {
 	if c.Source == "" {
 		return nil, errors.New("one-wire: the source has no name")
 	}
-	d := &Decoder{source: c.Source, probes: make(map[string]*probe, len(c.Points))}
+	d := &Decoder{source: c.Source, probes: make(map[string]*probe, len(c.Points)), names: make(map[string]string, len(c.Points))}
 	for channel, m := range c.Points {
 		f, err := FamilyOf(channel)
 		if err != nil {
@@ -73,7 +74,8 @@ func New(c Config) (*Decoder, error) {
 			return nil, fmt.Errorf("one-wire source %q: probe %s: offset of %v K is outside ±%d K: compare the probes again",
 				c.Source, channel, m.OffsetK, OffsetLimitK)
 		}
-		d.probes[strings.ToLower(channel)] = &probe{Mapping: m, family: f}
+		name := strings.ToLower(channel)
+		d.probes[name], d.names[name] = &probe{Mapping: m, family: f}, name
 	}
 	return d, nil
 }
@@ -113,16 +115,29 @@ func (d *Decoder) Decode(rec capture.Record, emit func(decode.Reading)) error {
 		return nil
 	}
 	d.n.records++
+	file, start := rec.Payload, 0
+	if rec.Channel == "" {
+		var ok bool
+		if rec.Channel, file, start, ok = d.line(rec.Payload); !ok {
+			d.n.layout++
+			return &decode.Error{Rule: "a line is a probe, white space and what its file held", Err: ErrLine}
+		}
+	}
 	p := d.of(rec.Channel)
 	if p == nil {
 		d.n.notYours++
 		return nil
 	}
-	s, offset, err := parse(rec.Payload)
+	s, offset, err := parse(file)
 	if err != nil {
 		d.n.layout++
-		return &decode.Error{Offset: offset, Rule: "probe " + rec.Channel, Err: err}
+		return &decode.Error{Offset: start + offset, Rule: "probe " + rec.Channel, Err: err}
 	}
+	return d.slave(p, &rec, &s, emit)
+}
+
+// slave takes what a probe's file turned out to hold.
+func (d *Decoder) slave(p *probe, rec *capture.Record, s *slave, emit func(decode.Reading)) (err error) {
 	c, why, suspect := 0.0, "", false
 	switch s.content {
 	case isEmpty:
@@ -156,9 +171,9 @@ func (d *Decoder) Decode(rec capture.Record, emit func(decode.Reading)) error {
 		return e
 	}
 	if suspect && why == "" {
-		why = p.last.doubt(&rec)
+		why = p.last.doubt(rec)
 	}
-	return d.measured(p, &rec, c, why, emit)
+	return d.measured(p, rec, c, why, emit)
 }
 
 // measured emits a temperature that the probe itself vouches for.

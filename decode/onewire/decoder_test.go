@@ -67,6 +67,16 @@ func TestOneRecord(t *testing.T) {
 		{"line 2 cut off whole", flowProbe, warm[:40], "probes/flow 25.0625 good ", nil, "readings"},
 		{"millidegrees", flowProbe, "25062\n", "probes/flow 25.062 good ", nil, "readings"},
 		{"millidegrees below zero", flowProbe, "-500", "probes/flow -0.5 good ", nil, "readings"},
+		{"a line: both lines of the file", "", flowProbe + " " + strings.ReplaceAll(warm, "\n", " ") + "\r\n", "probes/flow 25.0625 good ", nil, "readings"},
+		{"a line: the first line of the file", "", returnProbe + "\t" + hot[:40], "probes/return 54.185 good ", nil, "readings"},
+		{"a line: millidegrees", "", strings.ToUpper(flowProbe) + "  25062\n", "probes/flow 25.062 good ", nil, "readings"},
+		{"a line: kernel says NO", "", flowProbe + " " + strings.ReplaceAll(refused, "\n", " "), "", nil, "refused by the kernel (NO)"},
+		{"a line: the probe did not answer", "", flowProbe + "\n", "", nil, "empty: the probe did not answer"},
+		{"a line: probe not in the job sheet", "", "28-00000000ffff 25062\n", "", nil, "probe not in the job sheet"},
+		{"a line: no probe", "", "25062\n", "", onewire.ErrLine, "not in the layout of w1_slave"},
+		{"a line: the file as two lines and more", "", flowProbe + " " + strings.TrimSpace(warm[:40]) + " x\n" + warm[40:], "", onewire.ErrLayout, "not in the layout of w1_slave"},
+		{"a line: °C", "", flowProbe + " 25.06\n", "", onewire.ErrLayout, "not in the layout of w1_slave"},
+		{"a line: lines differ", "", flowProbe + " " + strings.ReplaceAll(warm[:40]+hot[40:], "\n", " "), "", onewire.ErrLines, "not in the layout of w1_slave"},
 		{"kernel says NO", flowProbe, refused, "", nil, "refused by the kernel (NO)"},
 		{"empty file", flowProbe, "", "", nil, "empty: the probe did not answer"},
 		{"probe not in the job sheet", "28-00000000ffff", warm, "", nil, "probe not in the job sheet"},
@@ -195,6 +205,8 @@ func FuzzDecode(f *testing.F) {
 	}
 	f.Add(flowProbe, []byte(zeros))
 	f.Add(oldProbe, []byte("85000"))
+	f.Add("", []byte(flowProbe+" "+strings.ReplaceAll(warm, "\n", " ")))
+	f.Add("", []byte(flowProbe+" 25062"))
 	f.Fuzz(func(t *testing.T, channel string, payload []byte) {
 		d := newDecoder(t)
 		for _, p := range [][]byte{payload, []byte(warm), payload} {

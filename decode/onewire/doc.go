@@ -19,6 +19,12 @@
 //
 // A payload that is a number alone is taken for the file temperature: millidegrees, without a checksum.
 //
+// A record without a channel is taken for a line of text of the same content, so that files of timed lines can be
+// read: the probe, white space, and the file with a space where its line ends, its first line alone, or millidegrees:
+//
+//	28-0000a71c01f4 91 01 4b 46 7f ff 0f 10 25 : crc=25 YES 91 01 4b 46 7f ff 0f 10 25 t=25062
+//	28-0000a71c01f4 25062
+//
 // Families: 28 DS18B20, 22 DS1822, 3B DS1825, 42 DS28EA00 share one scale, 1/16 °C; 10 DS18S20 has another. Sources:
 // DS18B20 datasheet (Maxim Integrated); formula of the DS18S20 datasheet, as published code quotes it; kernel
 // documentation of w1_therm.

@@ -83,7 +83,15 @@ func closely(b []byte) (s slave, offset int, err error) {
 	if !ok || len(rest) < len("00 NO") {
 		return s, start + len(first) - len(rest), ErrLayout
 	}
-	switch verdict := string(bytes.TrimSpace(rest[2:])); verdict {
+	verdict, behind, _ := bytes.Cut(bytes.TrimSpace(rest[2:]), []byte(" "))
+	at := start + len(first) + 1
+	if len(behind) > 0 { // both lines on one, as they stand in a file of timed lines
+		if len(second) > 0 {
+			return s, start + len(first) - len(rest), ErrLayout
+		}
+		second, at = bytes.TrimLeft(behind, " \t"), start+len(first)-len(behind)
+	}
+	switch string(verdict) {
 	case "NO":
 		s.content = isRefused
 		return s, 0, nil
@@ -95,7 +103,6 @@ func closely(b []byte) (s slave, offset int, err error) {
 	if len(second) == 0 {
 		return s, 0, nil // cut off behind line 1, which holds all that is needed
 	}
-	at := start + len(first) + 1
 	err = s.secondLine(second)
 	return s, at, err
 }

@@ -12,16 +12,25 @@ import (
 )
 
 // ErrLayout is the error of a sheet whose points stand in a form that is not edited: the person must do it.
-var ErrLayout = errors.New("points is not written as one line, points = { … }")
+var ErrLayout = errors.New("is not written as one line")
 
 // Key is a key of a probe's mapping with its value as it shall stand in the file.
 type Key struct{ Name, Raw string }
 
-// ProbeEdit is what shall stand for one probe of a source.
+// ProbeEdit is what shall stand for one probe of a source: in points, or, of another kind of source, for one point in
+// paired.
 type ProbeEdit struct {
 	Source, Probe string
+	Table         string // empty: points
 	Remove        bool
 	Keys          []Key // in order; keys of the mapping that are not here stay as they are
+}
+
+func (e ProbeEdit) table() string {
+	if e.Table == "" {
+		return "points"
+	}
+	return e.Table
 }
 
 // Number writes a value in K at its resolution of 0.01 K.
@@ -47,8 +56,14 @@ func EditProbes(file string, text []byte, edits []ProbeEdit) ([]byte, error) {
 		if len(mine) == 0 {
 			continue
 		}
-		if out, err = editSource(out, i, mine); err != nil {
-			return nil, fmt.Errorf("%s:%d: source %q: %w", file, src.Line, src.Name, err)
+		for _, table := range []string{"points", "paired"} {
+			here := slices.DeleteFunc(slices.Clone(mine), func(e ProbeEdit) bool { return e.table() != table })
+			if len(here) == 0 {
+				continue
+			}
+			if out, err = editSource(out, i, table, here); err != nil {
+				return nil, fmt.Errorf("%s:%d: source %q: %w", file, src.Line, src.Name, err)
+			}
 		}
 	}
 	is, err := Parse(file, out)
@@ -57,7 +72,7 @@ func EditProbes(file string, text []byte, edits []ProbeEdit) ([]byte, error) {
 	}
 	for _, c := range Changes(was, is) {
 		if !slices.ContainsFunc(edits, func(e ProbeEdit) bool {
-			return strings.HasPrefix(c, "source "+e.Source+": points."+e.Probe)
+			return strings.HasPrefix(c, "source "+e.Source+": "+e.table()+"."+e.Probe)
 		}) {
 			return nil, fmt.Errorf("%s: left as it was: the edit would also change %s", file, c)
 		}
@@ -65,9 +80,9 @@ func EditProbes(file string, text []byte, edits []ProbeEdit) ([]byte, error) {
 	return append(bytes.Clone(mark), out...), nil
 }
 
-// editSource edits the points of the n-th [[source]].
-func editSource(text []byte, n int, edits []ProbeEdit) ([]byte, error) {
-	start, end, last, err := findPoints(text, n)
+// editSource edits a table, points or paired, of the n-th [[source]].
+func editSource(text []byte, n int, name string, edits []ProbeEdit) ([]byte, error) {
+	start, end, last, err := findTable(text, n, name)
 	if err != nil {
 		return nil, err
 	}
@@ -99,7 +114,7 @@ func editSource(text []byte, n int, edits []ProbeEdit) ([]byte, error) {
 	if start > 0 {
 		return slices.Concat(text[:start], []byte(line), text[end:]), nil
 	}
-	added := "points = " + line + "\n"
+	added := name + " = " + line + "\n"
 	if last > 0 && text[last-1] != '\n' {
 		added = "\n" + added
 	}
@@ -132,9 +147,9 @@ func mappingWith(raw string, keys []Key) (string, error) {
 	return render(table), nil
 }
 
-// findPoints gives the place of the value of points in the n-th source; start is 0 where there is none, and last is
+// findTable gives the place of the value of points, or of paired, in the n-th source; start is 0 where there is none, and last is
 // then where a line can be put in.
-func findPoints(text []byte, n int) (start, end, last int, err error) {
+func findTable(text []byte, n int, name string) (start, end, last int, err error) {
 	p := unstable.Parser{}
 	p.Reset(text)
 	source, within := -1, false
@@ -159,8 +174,8 @@ func findPoints(text []byte, n int) (start, end, last int, err error) {
 			last = choose(within, lineEnd(text, at), last)
 		case unstable.Table:
 			within = false
-			if source == n && len(names) > 1 && names[0] == "source" && names[1] == "points" {
-				return 0, 0, 0, ErrLayout
+			if source == n && len(names) > 1 && names[0] == "source" && names[1] == name {
+				return 0, 0, 0, layout(name)
 			}
 		case unstable.KeyValue:
 			if !within {
@@ -172,9 +187,9 @@ func findPoints(text []byte, n int) (start, end, last int, err error) {
 			}
 			to := valueEnd(text, from)
 			switch {
-			case names[0] == "points" && len(names) > 1:
-				return 0, 0, 0, ErrLayout
-			case names[0] == "points":
+			case names[0] == name && len(names) > 1:
+				return 0, 0, 0, layout(name)
+			case names[0] == name:
 				start, end = from, to
 			}
 			last = lineEnd(text, to)
@@ -182,6 +197,8 @@ func findPoints(text []byte, n int) (start, end, last int, err error) {
 	}
 	return start, end, last, nil
 }
+
+func layout(name string) error { return fmt.Errorf("%s %w, %s = { … }", name, ErrLayout, name) }
 
 func choose(yes bool, a, b int) int {
 	if yes {

@@ -50,8 +50,6 @@ var (
 // mbusKey takes one key of an M-Bus source; the meters wait for [reader.mbus].
 func (r *reader) mbusKey(s *Source, key string, v any) (err error) {
 	switch key {
-	case "at":
-		s.At, err = asText(v)
 	case "port":
 		s.Port, err = asText(v)
 	case "baud":

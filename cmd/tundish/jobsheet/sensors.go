@@ -14,17 +14,31 @@ const (
 )
 
 // Sensors are the probes' errors as the sheet gives them, by series, in order of source and device; a probe without
-// accuracy_k has what its chip promises. Sensors of appliances are not here: nothing is said of them.
+// accuracy_k has what its chip promises. Sensors of other sources are here where they were compared.
 func (s *Sheet) Sensors() (list []analyse.Sensor) {
 	for _, src := range s.Sources {
 		for _, probe := range sortedKeys(src.Points) {
 			m := src.Points[probe]
-			x := analyse.Sensor{Series: decode.Series{Source: src.Name, Point: m.Point}, Error: chipErrorK, Paired: m.Paired}
-			if m.Accuracy.Known {
-				x.Error = m.Accuracy.Value
+			list = append(list, m.sensor(src.Name, chipErrorK))
+		}
+		for _, p := range decode.Points() {
+			if m, ok := src.Paired[p]; ok {
+				list = append(list, m.sensor(src.Name, analyse.OwnSensorError))
 			}
-			list = append(list, x)
 		}
 	}
 	return list
 }
+
+// sensor is what is said of a sensor; usual is its error where the sheet gives none.
+func (m Mapping) sensor(source string, usual unit.Kelvin) analyse.Sensor {
+	x := analyse.Sensor{Series: decode.Series{Source: source, Point: m.Point}, Error: usual, Paired: m.Paired,
+		Offset: m.Offset, Spread: m.Spread, PairedOn: m.PairedOn}
+	if m.Accuracy.Known {
+		x.Error = m.Accuracy.Value
+	}
+	return x
+}
+
+// PairedWords says what a comparison in the same water left; empty: none is known.
+func (m Mapping) PairedWords() string { return m.sensor("", 0).PairedWords() }

@@ -62,6 +62,8 @@ type Source struct {
 	Root     string             // 1-Wire: the kernel's device folder
 	Interval time.Duration      // 1-Wire, Modbus: from sweep to sweep; M-Bus: from one read of a meter to its next; 0: the source's default
 	Points   map[string]Mapping // 1-Wire: by device folder name
+	// Paired are temperatures of a source of another kind that were compared in the same water.
+	Paired map[decode.Point]Mapping
 
 	Table  *Table  // how a file of this source is written that another logger has made; nil: time,POINT,POINT,…
 	Modbus *Modbus // modbus-tcp and modbus-rtu; nil for other kinds
@@ -81,6 +83,8 @@ type Mapping struct {
 	Accuracy analyse.Opt[unit.Kelvin]
 	// Paired is the error of the difference to the other probe of the pair that a comparison in the same water left, ±.
 	Paired analyse.Opt[unit.Kelvin]
+	// Spread is the standard deviation of the single differences in that comparison.
+	Spread analyse.Opt[unit.Kelvin]
 	// PairedOn is the day of that comparison, UTC; zero where it is not given.
 	PairedOn time.Time
 }

@@ -101,7 +101,7 @@ func TestErrorsNameKeyFileAndLine(t *testing.T) {
 		{"duplicate source name", `name   = "probes"`, `name   = "boiler"`, `job.toml:33: source[1].name: "boiler" is the name of the source in line 26 already`},
 		{"duplicate key", "baud = 9600", "baud = 9600\nbaud = 4800", "job.toml:31: source[0].baud: stands here a second time; the first is in line 30"},
 		{"no such kind", `kind = "opentherm"`, `kind = "telegraph"`, "job.toml:28: source[0].kind: must be one of"},
-		{"key of another kind", `port = "/dev/serial/by-id/usb-adapter"`, `topic = "x"`, "job.toml:29: source[0].topic: unknown key; known here: name, kind, at, table, port, baud, pattern, raise_lines"},
+		{"key of another kind", `port = "/dev/serial/by-id/usb-adapter"`, `topic = "x"`, "job.toml:29: source[0].topic: unknown key; known here: name, kind, at, table, paired, port, baud, pattern, raise_lines"},
 		{"odd rate", "baud = 9600", "baud = 9601", "job.toml:30: source[0].baud: 9601 is no usual rate"},
 		{"no such point", `= "flow", "28`, `= "flou", "28`, `source[1].points.28-0000a71c01f4: "flou" is no point; did you mean flow?`},
 		{"no temperature", `= "flow", "28`, `= "pressure", "28`, `"pressure" is no temperature`},
@@ -263,7 +263,7 @@ func TestSensors(t *testing.T) {
 	}
 	want := []analyse.Sensor{
 		{Series: decode.Series{Source: "probes", Point: decode.Flow}, Error: 0.5},
-		{Series: decode.Series{Source: "probes", Point: decode.Return}, Error: 0.2, Paired: analyse.Some[unit.Kelvin](0.1)},
+		{Series: decode.Series{Source: "probes", Point: decode.Return}, Error: 0.2, Paired: analyse.Some[unit.Kelvin](0.1), Offset: -0.19},
 	}
 	got := s.Sensors()
 	if len(got) != len(want) || got[0] != want[0] || got[1] != want[1] {

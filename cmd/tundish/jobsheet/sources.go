@@ -32,7 +32,7 @@ var kindKeys = map[string][]string{
 }
 
 var (
-	commonKeys = []string{"name", "kind", "at", "table"}
+	commonKeys = []string{"name", "kind", "at", "table", "paired"}
 	nameRule   = regexp.MustCompile(`^[\p{L}\p{N}](?:[\p{L}\p{M}\p{N}._ -]{0,38}[\p{L}\p{M}\p{N}._-])?$`)
 	probeRule  = regexp.MustCompile(`^[0-9a-f]{2}-[0-9a-f]{12}$`)
 )
@@ -163,6 +163,17 @@ func (r *reader) required(path string, t map[string]any, key string, take func(a
 
 // sourceKey takes one key whose name is known to belong to the source's kind.
 func (r *reader) sourceKey(s *Source, path, key string, v any) (err error) {
+	switch key {
+	case "at":
+		s.At, err = asText(v)
+		return err
+	case "table":
+		s.Table = r.fileTable(path, v)
+		return nil
+	case "paired":
+		r.paired(s, path, v)
+		return nil
+	}
 	if isModbus(s.Kind) && slices.Contains(modbusOwn, key) {
 		return r.modbusKey(s, path, key, v)
 	}
@@ -173,10 +184,6 @@ func (r *reader) sourceKey(s *Source, path, key string, v any) (err error) {
 		return r.mqttKey(s, path, key, v)
 	}
 	switch key {
-	case "at":
-		s.At, err = asText(v)
-	case "table":
-		s.Table = r.fileTable(path, v)
 	case "port":
 		s.Port, err = asText(v)
 	case "root":
@@ -275,7 +282,7 @@ func (r *reader) points(s *Source, path string, v any) {
 }
 
 // mappingKeys are the keys of a probe that is given as a table.
-var mappingKeys = []string{"point", "offset_k", "accuracy_k", "paired_k", "paired_on"}
+var mappingKeys = []string{"point", "offset_k", "accuracy_k", "paired_k", "spread_k", "paired_on"}
 
 func (r *reader) mapping(path string, v any) (m Mapping, ok bool) {
 	name, isText := v.(string)
@@ -295,6 +302,7 @@ func (r *reader) mapping(path string, v any) (m Mapping, ok bool) {
 			{"offset_k", -onewire.OffsetLimitK, onewire.OffsetLimitK, func(k unit.Kelvin) { m.Offset = k }},
 			{"accuracy_k", leastErrorK, onewire.OffsetLimitK, func(k unit.Kelvin) { m.Accuracy = analyse.Some(k) }},
 			{"paired_k", leastErrorK, onewire.OffsetLimitK, func(k unit.Kelvin) { m.Paired = analyse.Some(k) }},
+			{"spread_k", 0, onewire.OffsetLimitK, func(k unit.Kelvin) { m.Spread = analyse.Some(k) }},
 		} {
 			given, is := t[x.key]
 			if !is {
