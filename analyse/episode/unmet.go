@@ -237,7 +237,7 @@ func (b *Builder) unmetKnown(t time.Time) bool {
 		asked = &b.heatActive
 	}
 	return !b.flame.stale(t) && !asked.stale(t) && b.setpoint.seen && b.setpoint.age(t) <= setpointStands &&
-		!(b.fault.known && b.fault.on) && !(b.supply.known && !b.supply.on)
+		!(b.fault.known && b.fault.on) && !b.unpowered()
 }
 
 // unmetAsked tells whether heat is asked for at t, at a temperature that means it.

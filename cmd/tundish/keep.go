@@ -133,7 +133,8 @@ func (k *keeper) key(c *captured, cfg *analyse.Config, x *chunk) (key [sha256.Si
 			break
 		}
 	}
-	say(h, "buses %q", cfg.Buses)
+	say(h, "buses %q, contacts %v", cfg.Buses, cfg.Contacts)
+	say(h, "said before: %s", x.before)
 	say(h, "plant %q", c.sheet.Text)
 	for _, r := range c.reader.Runs() {
 		if r.Kind == capfile.Note || r.From.IsZero() || !x.window.To.IsZero() && !r.From.Before(x.window.To) || r.To.Before(x.window.From) {

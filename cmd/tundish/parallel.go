@@ -16,7 +16,6 @@ import (
 	"tundish/analyse/episode"
 	"tundish/capture/capfile"
 	"tundish/decode"
-	"tundish/decode/payload"
 )
 
 const (
@@ -35,8 +34,9 @@ const (
 type chunk struct {
 	bounds analyse.Bounds
 	window capfile.Window
-	none   bool // no record lies in it
-	going  bool // records come after the window
+	before *analyse.Standing // what contacts had said before it
+	none   bool              // no record lies in it
+	going  bool              // records come after the window
 	parts  []*analyse.Part
 	seen   *scanned
 	key    [sha256.Size]byte // under which it is kept
@@ -54,6 +54,9 @@ func (c *captured) analyseOn(ctx context.Context, workers int) (*analyse.Result,
 	defer debug.SetGCPercent(debug.SetGCPercent(collectAt))
 	cfg := c.config(c.reader.Runs())
 	chunks := c.chunks(&cfg)
+	if err := c.contactsBefore(ctx, &cfg, chunks); err != nil {
+		return nil, nil, err
+	}
 	var todo []*chunk
 	for i := range chunks {
 		x := &chunks[i]
@@ -169,17 +172,17 @@ func (c *captured) chunks(cfg *analyse.Config) []chunk {
 
 // work analyses a chunk.
 func (c *captured) work(ctx context.Context, cfg analyse.Config, x *chunk) (err error) {
-	s := analyse.NewStretch(cfg, x.bounds)
+	s := analyse.NewStretch(cfg, x.bounds, x.before)
 	x.seen = &scanned{}
 	if !x.none {
-		x.seen, err = c.read(ctx, s, x)
+		x.seen, err = c.read(ctx, cfg, s, x)
 	}
 	x.parts = s.Parts()
 	return err
 }
 
 // read reads a chunk.
-func (c *captured) read(ctx context.Context, s *analyse.Stretch, x *chunk) (*scanned, error) {
+func (c *captured) read(ctx context.Context, cfg analyse.Config, s *analyse.Stretch, x *chunk) (*scanned, error) {
 	starts := x.window.From // from here on the days look at it
 	if !starts.IsZero() {
 		starts = starts.Add(warmUp)
@@ -217,7 +220,7 @@ func (c *captured) read(ctx context.Context, s *analyse.Stretch, x *chunk) (*sca
 		end:    func(s *scanned) { end = c.tallies(s) },
 		going:  x.going,
 	}, func(r decode.Reading) error {
-		if told && came.Sub(r.Time) <= payload.LateMost { // else it would be taken for one of now
+		if told && inTime(&cfg, &r, came) {
 			s.Take(&r)
 		}
 		return nil

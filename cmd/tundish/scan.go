@@ -67,6 +67,7 @@ type listener struct {
 	begin  func(s *scanned)                                          // counting begins
 	end    func(s *scanned)                                          // and ends, if records come after
 	named  func(decode.Named)                                        // what a device said of which there is no point
+	only   map[string]bool                                           // the sources that are decoded; nil: all
 	going  bool                                                      // the record goes on: what decoders hold back is left
 }
 
@@ -115,6 +116,9 @@ func (c *captured) scan(ctx context.Context, w capfile.Window, l listener, emit 
 		}
 		if l.record != nil {
 			l.record(rec.Source, rec.Run, rec.Time, rec.Note)
+		}
+		if l.only != nil && !l.only[rec.Source] {
+			continue
 		}
 		if way.sheet == nil || rec.Run != run {
 			run = rec.Run
