@@ -251,7 +251,7 @@ func (r *reader) topic(path string, t map[string]any) (v payload.Value, filter s
 	case v.Point.Binary() && (has("scale") || has("offset") || has("unit")):
 		r.fail(path, "%q is 0 or 1 and has no scale, offset or unit; on = [\"…\"] and off = [\"…\"] name other words", v.Point)
 	case !v.Point.Binary() && (has("on") || has("off") || has("invert") || has("reports") || has("heartbeat_s")):
-		r.fail(path, "%q is in %s: on, off, invert, reports and heartbeat_s are for what is 0 or 1", v.Point, v.Point.Unit())
+		r.fail(path, "%q is in %s: on and off are for what is 0 or 1, as are invert, reports and heartbeat_s", v.Point, v.Point.Unit())
 	case has("on") != has("off"):
 		r.fail(path, "on and off go together: each names all of its words")
 	case has("time_unit") && !has("time"):
