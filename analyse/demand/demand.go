@@ -87,6 +87,11 @@ type unmet struct{ idle, cold []episode.Unmet }
 func run(p *analyse.Pass) {
 	asked := demandTime(p.Facts)
 	p.Measured("heat demand", "%s in %s", analyse.Span(asked), analyse.Count(len(p.Facts.Demands), "period"))
+	for _, d := range p.Facts.Disputes {
+		if text := analyse.DisputeWords(d, p.Buses); text != "" && (d.Point == decode.HeatDemand || d.Point == decode.Flame) {
+			p.LeftOpen("two words on one thing", "%s", text)
+		}
+	}
 	u := collect(p)
 	every := interval(p)
 	if every > readEvery { // a firing can hide between two readings

@@ -208,6 +208,10 @@ func habit(found []foundSilence, length time.Duration) time.Duration {
 	return holdIntervals * d[len(d)/2]
 }
 
+// offAll is the share of a silence for which the supply must be said to be off for a burner that fired in it to
+// contradict that. Own proposal.
+const offAll = 0.9
+
 // explain asks the supply, where the silence itself has not told. A silence that outlasts the supply's absence is cut
 // in parts: what the supply explains, and what it does not.
 func (b *Builder) explain(s Silence) []Silence {
@@ -225,6 +229,14 @@ func (b *Builder) explain(s Silence) []Silence {
 			s.Reason = SilenceNoMains
 			and(&s, "the job sheet says that the supply is switched with the demand")
 		}
+		return []Silence{s}
+	}
+	var off time.Duration
+	for _, x := range on {
+		off += x.Duration()
+	}
+	if off = s.Duration() - off; known && s.Meanwhile == Fired && float64(off) >= offAll*float64(s.Duration()) {
+		and(&s, b.supply.owner+" says that its supply was off, which cannot be")
 		return []Silence{s}
 	}
 	var out []Silence
