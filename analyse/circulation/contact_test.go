@@ -70,3 +70,22 @@ func TestFiringsByContact(t *testing.T) {
 		t.Errorf("attempt %+v", a)
 	}
 }
+
+// The bus falls silent in a burn, and a contact goes on telling of the flame: one firing, which ends when the contact says.
+// A source that was not looked at meanwhile begins another, and the first is not lost.
+func TestFlameGoesOn(t *testing.T) {
+	script := "0:00 flame 0 flow 30 return 28 gas/flame 0\n1:00 flame 1 gas/flame 1 flow 55 return 40\n1:20 boiler/* -\n1:50 gas/flame 0\n3:00 flame 0 flow 30 return 28"
+	for _, contacts := range [][]string{{"gas/flame"}, nil} {
+		r := analysetest.Run(t, analysetest.Case{Script: script, Plant: analyse.Plant{HotWater: analyse.NoHotWater}, Contacts: contacts})
+		f := r.Facts.Firings
+		if want := 2 - len(contacts); len(f) != want {
+			t.Fatalf("contacts %v: %d firings, want %d: %+v", contacts, len(f), want, f)
+		}
+		if d := f[0].From.Sub(analysetest.At("1:00")).Abs(); d > 5*time.Second {
+			t.Errorf("contacts %v: begins at %v", contacts, f[0].From)
+		}
+		if d := f[len(f)-1].To.Sub(analysetest.At("1:50")).Abs(); d > 5*time.Second {
+			t.Errorf("contacts %v: ends at %v", contacts, f[len(f)-1].To)
+		}
+	}
+}
