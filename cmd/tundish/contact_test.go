@@ -105,7 +105,18 @@ func (h *contactHouse) flames() []switched {
 	return switches(h.truth.From, spans)
 }
 
-// lines are the changes as timed lines.
+// chattering is a contact that changes eleven times in a second where it should once.
+func chattering(all []switched) (out []switched) {
+	for i, s := range all {
+		out = append(out, s)
+		for k := 1; i > 0 && k <= 10; k++ {
+			out = append(out, switched{s.at.Add(time.Duration(k) * 100 * time.Millisecond), s.on == (k%2 == 0)})
+		}
+	}
+	return out
+}
+
+// wordLines are the changes as timed lines.
 func wordLines(all []switched, on, off string) string {
 	var b strings.Builder
 	for _, s := range all {
@@ -329,13 +340,16 @@ func TestNothingButALightProbesAndACall(t *testing.T) {
 		t.Run(c.name, func(t *testing.T) {
 			h := simulateFor(t, c.name, 3)
 			h.showing(t, "lamp.csv")
-			h.write(t, "call.log", wordLines(h.demands(), "house/call closed", "house/call open"))
+			h.write(t, "call.log", wordLines(chattering(h.demands()), "house/call closed", "house/call open"))
 			r, _ := h.analyse(t, lampSource+probesSource+callSource, "lamp=lamp.csv", "probes=probes.csv", "call=call.log")
 			for _, kind := range []string{"lockout", "ignition-retries", "demand-not-met"} {
 				got := outcomeOf(t, r, kind)
 				if found := got.Outcome == analyse.Found; found != (kind == c.kind) {
 					t.Errorf("%s is %v: %s", kind, got.Outcome, got.Because)
 				}
+			}
+			if n := len(r.Facts.Demands); n != len(h.truth.Demands) {
+				t.Errorf("%d demands, want %d", n, len(h.truth.Demands))
 			}
 			if n := len(r.Facts.Lockouts); n != len(h.truth.Lockouts) {
 				t.Errorf("%d lockouts, want %d", n, len(h.truth.Lockouts))
