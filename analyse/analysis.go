@@ -16,6 +16,8 @@ type Config struct {
 	Runs   []episode.Run
 	Buses  []string // sources whose silence means something
 	Checks []Check
+	// Contacts are series that are told when they change, and stand until their source is lost.
+	Contacts []Contact
 	// Signs are the engineer's words for what the appliance's indicator light shows.
 	Signs map[int]episode.Sign
 	// Sensors, Marks and Codes are what a [Pass] tells the checks.
@@ -32,7 +34,7 @@ type Analysis struct {
 }
 
 // New begins a pass.
-func New(cfg Config) *Analysis { return &Analysis{cfg, NewStretch(cfg, Bounds{})} }
+func New(cfg Config) *Analysis { return &Analysis{cfg, NewStretch(cfg, Bounds{}, nil)} }
 
 // Record tells of a record, before its readings.
 func (a *Analysis) Record(source string, run uint32, t time.Time, note string) {
@@ -53,6 +55,10 @@ func (a *Analysis) Result() *Result { return Combine(a.cfg, a.days.Parts()) }
 
 // facts is what the finding of facts needs to know.
 func (c *Config) facts() episode.Config {
+	var contacts []decode.Series
+	for _, x := range c.Contacts {
+		contacts = append(contacts, x.Series)
+	}
 	return episode.Config{
 		Runs:            c.Runs,
 		Buses:           c.Buses,
@@ -63,6 +69,7 @@ func (c *Config) facts() episode.Config {
 		HeatPump:        c.Plant.Kind == "heat-pump",
 		Zone:            c.Site.zone(),
 		Signs:           c.Signs,
+		Contacts:        contacts,
 	}
 }
 
@@ -111,7 +118,7 @@ func Combine(cfg Config, parts []*Part) *Result {
 			to = r.To
 		}
 	}
-	res := &Result{Job: cfg.Site.Job, From: from, To: to, Coverage: coverage(parts, from, to), Marks: cfg.Marks}
+	res := &Result{Job: cfg.Site.Job, From: from, To: to, Coverage: coverage(&cfg, parts, from, to), Marks: cfg.Marks}
 	res.Facts = episode.Join(cfg.facts(), facts, from, to)
 	pass := Pass{Facts: res.Facts, Plant: cfg.Plant, Site: cfg.Site, Coverage: res.Coverage, Buses: cfg.Buses,
 		Sensors: cfg.Sensors, Marks: cfg.Marks, Codes: cfg.Codes, Signs: cfg.Signs}

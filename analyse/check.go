@@ -34,11 +34,16 @@ type Check struct {
 type Need struct {
 	Points []decode.Point
 	Say    string // what is missing and how to get it, where none of them is there
+	// Unless tells where it can do without; nil: nowhere. What it then cannot tell is for its Run to say.
+	Unless func(*Pass) bool
 }
 
 // clearCoverage is the share of the record that the needed readings must cover before "clear" may be said: what was
 // not seen may not be called sound. Own proposal.
 const clearCoverage = 0.8
+
+// spared tells whether a check can do without.
+func (n *Need) spared(p *Pass) bool { return n.Unless != nil && !p.Has(n.Points...) && n.Unless(p) }
 
 // Pass is what one check sees, and where it answers.
 type Pass struct {
@@ -79,6 +84,9 @@ func (p *Pass) Found(f Finding) {
 // record, the answer becomes not assessable.
 func (p *Pass) Clear(because string) {
 	for _, n := range p.check.Needs {
+		if n.spared(p) {
+			continue
+		}
 		if share := p.Share(n.Points...); share < clearCoverage {
 			p.NotAssessable(fmt.Sprintf("nothing was found, but %s covers only %.0f %% of the time that could be seen; %.0f %% are needed to call it clear",
 				pointNames(n.Points), share*100, clearCoverage*100))
@@ -138,6 +146,20 @@ func (p *Pass) Has(points ...decode.Point) bool {
 	return false
 }
 
+// ByContact tells whether a point is there, and no bus gives it.
+func (p *Pass) ByContact(point decode.Point) bool {
+	there := false
+	for _, c := range p.Coverage {
+		if c.Series.Point == point && c.Readings > 0 {
+			if slices.Contains(p.Buses, c.Series.Source) {
+				return false
+			}
+			there = true
+		}
+	}
+	return there
+}
+
 // run asks one check.
 func (c *Check) run(p Pass) (Checked, *Finding) {
 	p.check = c
@@ -147,7 +169,7 @@ func (c *Check) run(p Pass) (Checked, *Finding) {
 		}
 	}
 	for _, n := range c.Needs {
-		if !p.Has(n.Points...) {
+		if !p.Has(n.Points...) && !n.spared(&p) {
 			return Checked{Kind: c.Kind, Outcome: NotAssessable, Because: n.Say}, nil
 		}
 	}

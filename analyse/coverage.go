@@ -23,7 +23,7 @@ type seriesStats struct {
 
 // take takes a reading; at is its time, ns since 1970.
 func (s *seriesStats) take(r *decode.Reading, at int64) {
-	if s.n == 0 {
+	if s.first.IsZero() {
 		s.first, s.min, s.max = r.Time, r.Value, r.Value
 	} else if gap := time.Duration(at - s.at); gap > 0 { // the same moment told twice is no interval
 		s.cadence.Add(gap)
@@ -38,6 +38,17 @@ func (s *seriesStats) take(r *decode.Reading, at int64) {
 	}
 	s.last = r.Time
 	s.min, s.max = min(s.min, r.Value), max(s.max, r.Value)
+}
+
+// stand takes what a contact still says: it is known then, and no reading.
+func (s *seriesStats) stand(r *decode.Reading) {
+	at := r.Time.UnixNano()
+	if s.first.IsZero() {
+		s.first, s.min, s.max = r.Time, r.Value, r.Value
+	} else if gap := time.Duration(at - s.at); gap > 0 {
+		s.cadence.Add(gap)
+	}
+	s.was, s.at, s.last = r.Value, max(at, s.at), r.Time
 }
 
 // seriesPart is what is kept of a series over a day.
@@ -56,7 +67,7 @@ func (s *seriesStats) part() seriesPart {
 
 // add goes on with the next day.
 func (s *seriesStats) add(p *seriesPart) {
-	if s.n == 0 {
+	if s.first.IsZero() {
 		s.series, s.first, s.min, s.max = p.Series, p.First, p.Min, p.Max
 	} else if gap := p.First.Sub(s.last); gap > 0 {
 		s.cadence.Count(gap)
@@ -75,7 +86,7 @@ func (s *seriesStats) add(p *seriesPart) {
 const standsFor = 3
 
 // coverage of every series, in order of name.
-func coverage(parts []*Part, from, to time.Time) []Coverage {
+func coverage(cfg *Config, parts []*Part, from, to time.Time) []Coverage {
 	all := map[decode.Series]*seriesStats{}
 	for _, p := range parts {
 		for i := range p.Series {
@@ -91,6 +102,7 @@ func coverage(parts []*Part, from, to time.Time) []Coverage {
 	for name, s := range all {
 		c := Coverage{Series: name, Readings: s.n, Doubtful: s.doubtful, Interval: s.cadence.Median(), Step: s.step, Min: s.min, Max: s.max}
 		stands := standsFor * c.Interval
+		c.OnChange = slices.ContainsFunc(cfg.Contacts, func(x Contact) bool { return x.Series == name })
 		if total > 0 {
 			covered := s.cadence.Covered(stands) + min(stands, to.Sub(s.last))
 			c.Share = min(1, float64(covered)/float64(total))

@@ -28,4 +28,6 @@ type Coverage struct {
 	Interval time.Duration // the usual one: the median
 	Step     float64       // the smallest change between two readings: what the source resolves; 0: it never changed
 	Min, Max float64
+	// OnChange: it is told when it changes, and stands meanwhile; Interval is then how often that is looked at.
+	OnChange bool
 }

@@ -25,6 +25,7 @@ type Stretch struct {
 	fed    []*dayPass    // those to which the last record belongs
 	parts  []*Part
 	turns  int64     // Unix seconds: when a day next begins or ends
+	stands *Standing // what contacts say between their words; nil without any
 	last   time.Time // of all records
 }
 
@@ -52,9 +53,16 @@ type sourceStats struct {
 	points [64]*seriesStats
 }
 
-// NewStretch begins with the first day of the bounds.
-func NewStretch(cfg Config, bounds Bounds) *Stretch {
+// NewStretch begins with the first day of the bounds. before is what contacts had said by the time at which that day's
+// pass begins; nil: nothing.
+func NewStretch(cfg Config, bounds Bounds, before *Standing) *Stretch {
 	s := &Stretch{cfg: cfg, facts: cfg.facts(), bounds: bounds}
+	switch {
+	case before != nil:
+		s.stands = before.from(s.contact)
+	case len(cfg.Contacts) > 0:
+		s.stands = NewStanding(&cfg, s.contact)
+	}
 	if !bounds.From.IsZero() {
 		s.next = s.facts.Day(bounds.From)
 		return s
@@ -73,6 +81,9 @@ func NewStretch(cfg Config, bounds Bounds) *Stretch {
 
 // Record tells of a record, before its readings.
 func (s *Stretch) Record(source string, run uint32, t time.Time, note string) {
+	if s.stands != nil {
+		s.stands.Record(source, run, t, note)
+	}
 	now := t.Unix() // borders are whole seconds
 	if now >= s.turns || len(s.days) == 0 {
 		s.turn(t)
@@ -153,6 +164,9 @@ func (s *Stretch) end(d *dayPass, to time.Time) {
 
 // Damage tells that records of a source ("" for all) were lost to a damaged place in the capture.
 func (s *Stretch) Damage(source string) {
+	if s.stands != nil {
+		s.stands.forget(source)
+	}
 	for _, d := range s.days {
 		d.facts.Damage(source)
 	}
@@ -184,11 +198,35 @@ func (s *Stretch) Take(r *decode.Reading) {
 	if r.Quality == decode.Unknown {
 		return
 	}
+	if s.stands != nil && s.stands.Take(r) {
+		return // it is told when it is sure
+	}
 	now := r.Time.UnixNano()
 	at := r.Time.Unix()
 	for _, d := range s.fed {
 		if at >= d.from && at < d.to {
 			d.stats(&r.Series).take(r, now)
+		}
+		d.facts.Take(r)
+	}
+}
+
+// contact tells the days what a contact says; said is false where it says nothing new.
+func (s *Stretch) contact(r *decode.Reading, said bool) {
+	at := r.Time.Unix()
+	if at >= s.turns || len(s.days) == 0 {
+		s.turn(r.Time)
+	}
+	for _, d := range s.days {
+		if at < d.begins || at >= d.ends {
+			continue
+		}
+		if at >= d.from && at < d.to {
+			if x := d.stats(&r.Series); said {
+				x.take(r, r.Time.UnixNano())
+			} else {
+				x.stand(r)
+			}
 		}
 		d.facts.Take(r)
 	}
@@ -224,6 +262,13 @@ func (s *Stretch) Parts() []*Part {
 	}
 	if s.next.From.IsZero() {
 		return nil
+	}
+	if s.stands != nil {
+		until := to
+		if !s.bounds.To.IsZero() {
+			until = earlier(until, s.bounds.To.Add(episode.Tail))
+		}
+		s.stands.Until(until)
 	}
 	for _, d := range s.days {
 		end := d.piece.Ends()

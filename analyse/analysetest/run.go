@@ -7,7 +7,7 @@
 //
 // Every value holds until the next line changes it; readings are made from it every step seconds, as a bus that
 // polls would give them. "name -" makes the point fall silent, "SOURCE/* -" the
-// whole source. Times are hours:minutes or hours:minutes:seconds
+// whole source; "SOURCE/* lost" is the logger's note that the source's device is gone. Times are hours:minutes or hours:minutes:seconds
 // since the start, and may pass 24:00. [Repeat] writes what comes again and again.
 package analysetest
 
@@ -38,6 +38,8 @@ type Case struct {
 	Codes  map[int]string
 	// Sensors are the errors of temperature sensors that the job sheet tells.
 	Sensors []analyse.Sensor
+	// Contacts are series, "call/heat-demand", that are told when they change and not with every step.
+	Contacts []string
 }
 
 // At is the moment h:mm or h:mm:ss after Start.
@@ -112,20 +114,35 @@ func Run(t testing.TB, c Case, checks ...analyse.Check) *analyse.Result {
 		source = "boiler"
 	}
 	end := events[len(events)-1].at
+	var contacts []analyse.Contact
+	for _, name := range c.Contacts {
+		s, err := decode.ParseSeries(name)
+		if err != nil {
+			t.Fatal(err)
+		}
+		contacts = append(contacts, analyse.Contact{Series: s})
+	}
 	a := analyse.New(analyse.Config{
-		Site: analyse.Site{Job: "script", Zone: time.UTC}, Plant: c.Plant, Buses: []string{source}, Checks: checks, Marks: c.Marks, Codes: c.Codes, Sensors: c.Sensors,
+		Contacts: contacts,
+		Site:     analyse.Site{Job: "script", Zone: time.UTC}, Plant: c.Plant, Buses: []string{source}, Checks: checks, Marks: c.Marks, Codes: c.Codes, Sensors: c.Sensors,
 		Runs: []episode.Run{{ID: 1, From: Start, To: Start.Add(end), Live: c.Live, Sources: sources(source, events)}},
 	})
 	now := map[decode.Series]float64{}
 	var order []decode.Series
+	told := map[decode.Series]float64{} // what contacts said last
 	next := 0
 	for at := time.Duration(0); at <= end; at += step {
 		for ; next < len(events) && events[next].at <= at; next++ {
 			for i := 0; i < len(events[next].set); i += 2 {
-				order = apply(t, now, order, source, events[next].set[i], events[next].set[i+1])
+				name, value := events[next].set[i], events[next].set[i+1]
+				if source, all := strings.CutSuffix(name, "/*"); all && value == "lost" {
+					a.Record(source, 1, Start.Add(at), episode.LostPrefix+" in the script")
+					value = "-"
+				}
+				order = apply(t, now, order, source, name, value)
 			}
 		}
-		tellAll(a, now, order, Start.Add(at))
+		tellAll(a, now, order, told, contacts, Start.Add(at))
 	}
 	return a.Result()
 }
@@ -143,12 +160,23 @@ func sources(source string, events []event) []string {
 	return out
 }
 
-func tellAll(a *analyse.Analysis, now map[decode.Series]float64, order []decode.Series, t time.Time) {
+func tellAll(a *analyse.Analysis, now map[decode.Series]float64, order []decode.Series, said map[decode.Series]float64, contacts []analyse.Contact, t time.Time) {
 	told := map[string]bool{}
+	for _, c := range contacts {
+		if _, there := now[c.Series]; !there {
+			delete(said, c.Series)
+		}
+	}
 	for _, s := range order {
 		v, ok := now[s]
 		if !ok {
 			continue
+		}
+		if slices.ContainsFunc(contacts, func(c analyse.Contact) bool { return c.Series == s }) {
+			if was, any := said[s]; any && was == v {
+				continue
+			}
+			said[s] = v
 		}
 		if !told[s.Source] {
 			a.Record(s.Source, 1, t, "")

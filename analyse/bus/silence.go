@@ -11,6 +11,7 @@ import (
 
 	"tundish/analyse"
 	"tundish/analyse/episode"
+	"tundish/decode"
 )
 
 // leastSilence is the silence that counts. The bus's own rule is one conversation a second, and a minute without
@@ -98,6 +99,11 @@ func silence(p *analyse.Pass) {
 
 // reason tells what the answer rests on, and what each long silence was taken for.
 func reason(p *analyse.Pass, found, explained []episode.Silence) {
+	for _, d := range p.Facts.Disputes {
+		if text := analyse.DisputeWords(d, p.Buses); text != "" && d.Point == decode.Supply {
+			p.LeftOpen("what is said of the supply", "%s", text)
+		}
+	}
 	all := slices.Concat(found, explained)
 	if len(all) == 0 {
 		p.Measured("silences", "none of %.0f min or more from %s", leastSilence.Minutes(), strings.Join(p.Facts.Listened, ", "))

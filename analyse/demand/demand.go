@@ -39,12 +39,14 @@ func Check() analyse.Check {
 		Doc:  "heat asked for and not given",
 		Needs: []analyse.Need{
 			{Points: []decode.Point{decode.HeatDemand, decode.HeatActive}, Say: "no heat demand: it needs the boiler's bus, or a contact that tells when the room thermostat calls"},
-			{Points: []decode.Point{decode.FlowSetpoint}, Say: "no flow set-point, so that a burner that rests because the water is warm enough cannot be told: it needs the boiler's bus, or the controller's set-point in a file"},
+			{Points: []decode.Point{decode.FlowSetpoint}, Say: "no flow set-point, so that a burner that rests because the water is warm enough cannot be told: it needs the boiler's bus, or the controller's set-point in a file",
+				Unless: blind},
 			{Points: []decode.Point{decode.Flow}, Say: "no flow temperature: read it from the bus, or clip a probe on the flow"},
 			{Points: []decode.Point{decode.Flame, decode.Modulation, decode.ElectricPower}, Say: "no flame signal, so that a burner at rest cannot be told: it needs the boiler's bus or a flame contact"},
 		},
 		Criteria: []analyse.Criterion{
 			{Name: "demand with the flow 8 K or more below its set-point and no firing, from", Value: idleFor.Minutes(), Unit: "min", Source: "own proposal: longer than anti-cycle times in use (common practice, no source)"},
+			{Name: "without any set-point, where a contact asks for heat: the same with the flow below", Value: blindFlow, Unit: "°C", Source: "own proposal: water no warmer heats no room"},
 			{Name: "or demand in which the flow came no nearer than 8 K, from", Value: coldFor.Hours(), Unit: "h", Source: "own proposal: longer than a warm-up of radiators"},
 			{Name: "the same for underfloor heating that still warms up, from", Value: slabFor.Hours(), Unit: "h", Source: "own proposal: a cold slab takes a day"},
 			{Name: "it still warms up when the last hour's flow lies above the first's by", Value: slabRise, Unit: "K", Source: "own proposal"},
@@ -70,12 +72,26 @@ func Check() analyse.Check {
 	}
 }
 
+// blindFlow is the fact's own limit where no set-point is told, °C.
+const blindFlow = 25.0
+
+// blind tells whether no set-point is told, but a contact asks for heat: then water that heats no room is cold enough to
+// tell, and nothing more can be told.
+func blind(p *analyse.Pass) bool {
+	return !p.Has(decode.FlowSetpoint) && p.ByContact(decode.HeatDemand)
+}
+
 // unmet are the stretches that count.
 type unmet struct{ idle, cold []episode.Unmet }
 
 func run(p *analyse.Pass) {
 	asked := demandTime(p.Facts)
 	p.Measured("heat demand", "%s in %s", analyse.Span(asked), analyse.Count(len(p.Facts.Demands), "period"))
+	for _, d := range p.Facts.Disputes {
+		if text := analyse.DisputeWords(d, p.Buses); text != "" && (d.Point == decode.HeatDemand || d.Point == decode.Flame) {
+			p.LeftOpen("two words on one thing", "%s", text)
+		}
+	}
 	u := collect(p)
 	every := interval(p)
 	if every > readEvery { // a firing can hide between two readings
@@ -89,6 +105,8 @@ func run(p *analyse.Pass) {
 		return
 	}
 	switch {
+	case blind(p):
+		p.NotAssessable(fmt.Sprintf("no flow set-point, so that a burner that rests because the water is warm enough cannot be told; what can be was not found: a burner at rest for %s with the flow below %.0f °C", analyse.Span(idleFor), blindFlow))
 	case asked < leastDemand:
 		p.NotAssessable(fmt.Sprintf("heat was asked for during %s only; %s are needed: leave the logger on through colder weather", analyse.Span(asked), analyse.Span(leastDemand)))
 	case every > readEvery:
@@ -208,6 +226,9 @@ func evidence(all []episode.Unmet) (out []analyse.Evidence) {
 	slices.SortStableFunc(all, func(x, y episode.Unmet) int { return x.From.Compare(y.From) })
 	for _, x := range all {
 		note := fmt.Sprintf("%s of demand, set-point %.0f °C, flow %.0f °C, ", analyse.Span(x.Asked), x.Setpoint, x.Flow)
+		if x.Blind {
+			note = fmt.Sprintf("%s of demand, set-point not known, flow %.0f °C, ", analyse.Span(x.Asked), x.Flow)
+		}
 		switch {
 		case x.Kind == episode.UnmetIdle && x.Tries > 0:
 			note += fmt.Sprintf("no firing but %s that did not hold", analyse.Count(x.Tries, "flame"))

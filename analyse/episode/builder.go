@@ -10,15 +10,16 @@ import (
 
 // Config is what the job sheet and the capture say beforehand.
 type Config struct {
-	Runs            []Run          // in order of time
-	Buses           []string       // sources whose silence means something
-	SwitchedLive    bool           // the appliance loses its mains when demand ends
-	HotWaterMade    bool           // the plant makes hot water, so a firing of unknown use may be for it
-	Draws           DrawKind       // what hot water is made for at this plant: a cylinder's reheat, or a tap; "" not known
-	MinimumPressure float64        // bar, 0: not known
-	HeatPump        bool           // a compressor makes the heat: no flame, no ignition, and defrosts take heat out of the water
-	Zone            *time.Location // whose midnights part the days of [Facts.Days]; nil: UTC
-	Signs           map[int]Sign   // what the indicator light's signs mean, where the engineer said so
+	Runs            []Run           // in order of time
+	Buses           []string        // sources whose silence means something
+	SwitchedLive    bool            // the appliance loses its mains when demand ends
+	HotWaterMade    bool            // the plant makes hot water, so a firing of unknown use may be for it
+	Draws           DrawKind        // what hot water is made for at this plant: a cylinder's reheat, or a tap; "" not known
+	MinimumPressure float64         // bar, 0: not known
+	HeatPump        bool            // a compressor makes the heat: no flame, no ignition, and defrosts take heat out of the water
+	Zone            *time.Location  // whose midnights part the days of [Facts.Days]; nil: UTC
+	Contacts        []decode.Series // told when they change, and repeated to a [Builder] while they stand
+	Signs           map[int]Sign    // what the indicator light's signs mean, where the engineer said so
 }
 
 // Builder turns readings, in order of time, into facts. It is one pass with memory bounded by the number of
@@ -69,6 +70,8 @@ type Builder struct {
 	starts    []*startCount
 	work      *shapeWork // shared by the shapers
 	days      dayWatch
+	disputes  disputeWatches
+	spoke     time.Time // when the appliance last said on its bus what only it can say
 
 	piece Piece
 	edge  time.Time // the next border of the piece, zero after the last
@@ -208,6 +211,7 @@ func (b *Builder) Take(r *decode.Reading) {
 		b.atRail(p, src, t, v)
 		return
 	}
+	b.answered(src, p, t)
 	if p.Binary() {
 		b.binary(p, src.name, t, r.Time, v == 1)
 		return
@@ -223,19 +227,19 @@ func (b *Builder) binary(p decode.Point, src string, t, told time.Time, on bool)
 	case decode.Flame:
 		b.flameReading(src, t, on)
 	case decode.HeatDemand:
-		if b.demand.takes(src, t) {
+		if b.takes(&b.demand, p, src, t, on) {
 			before := b.askedFor()
 			b.demandReading(t, on)
 			b.watchOverrun(t, before, Heating)
 		}
 	case decode.HeatActive:
-		if b.heatActive.takes(src, t) {
+		if b.takes(&b.heatActive, p, src, t, on) {
 			before := b.askedFor()
 			b.heatActive.update(t, on)
 			b.watchOverrun(t, before, Heating)
 		}
 	case decode.HotWaterActive:
-		if b.hotWater.takes(src, t) {
+		if b.takes(&b.hotWater, p, src, t, on) {
 			before := b.askedFor()
 			if c, _, _ := b.hotWater.update(t, on); c != same {
 				b.giveUp(t)
@@ -243,15 +247,15 @@ func (b *Builder) binary(p decode.Point, src string, t, told time.Time, on bool)
 			b.watchOverrun(t, before, HotWater)
 		}
 	case decode.Pump:
-		if b.pump.takes(src, t) {
+		if b.takes(&b.pump, p, src, t, on) {
 			b.pump.update(t, on)
 		}
 	case decode.Supply:
-		if b.supply.takes(src, t) {
+		if b.takes(&b.supply, p, src, t, on) {
 			b.supply.update(t, on)
 		}
 	case decode.Fault:
-		if b.fault.takes(src, t) {
+		if b.takes(&b.fault, p, src, t, on) {
 			b.faultReading(t, told, on)
 		}
 	case decode.ResetRequest:

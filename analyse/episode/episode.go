@@ -251,8 +251,9 @@ type Facts struct {
 	Sights   []Sight   // how well firings could be told, in order of time
 	Lockouts []Lockout
 	Silences []Silence
-	Gaps     []Span // stretches in which no logger ran
-	Days     []Day  // what is summed up by day, in order; days without a reading are left out
+	Disputes []Dispute // two sources of one 0/1 point, or a supply that is off beside a bus that answers
+	Gaps     []Span    // stretches in which no logger ran
+	Days     []Day     // what is summed up by day, in order; days without a reading are left out
 	// Listened are the buses that a run listened to at all.
 	Listened []string
 }

@@ -67,14 +67,14 @@ func (b *Builder) pendingWater(p decode.Point, source string, v float64) {
 }
 
 func (b *Builder) flameReading(src string, t time.Time, on bool) {
-	if b.flameBit(on) && b.flame.takes(src, t) {
+	if b.flameBit(on) {
 		b.flameLevel(src, t, on)
 	}
 }
 
 // flameLevel follows the burner, or what stands for it.
 func (b *Builder) flameLevel(src string, t time.Time, on bool) {
-	if !b.flame.takes(src, t) {
+	if !b.takes(&b.flame, decode.Flame, src, t, on) {
 		return
 	}
 	c, lost, lastSeen := b.flame.update(t, on)

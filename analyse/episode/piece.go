@@ -148,6 +148,7 @@ type Part struct {
 	Days                                []Day
 	Buses                               []busPart
 	Starts                              []startsAcross
+	Disputes                            []Dispute
 }
 
 // levelPart is what a piece keeps of a level.
@@ -176,6 +177,7 @@ func NewPiece(cfg Config, p Piece) *Builder {
 	b.piece = p
 	if !p.whole() {
 		b.edge = p.From
+		b.disputes.from, b.disputes.to = p.From, p.To
 		b.days.last = momentOf(p.To)
 	}
 	return b
@@ -243,6 +245,7 @@ func (b *Builder) Part(to time.Time) *Part {
 			out.Starts = append(out.Starts, startsAcross{c.source, across})
 		}
 	}
+	out.Disputes = b.disputes.found()
 	b.reheats.end()
 	out.Reheats, out.Cylinder = p.clip(b.reheats.found), b.reheats.seen
 	out.OutputFlame, out.OutputPower = b.output.flame, b.output.power.seen

@@ -35,6 +35,7 @@ func Join(cfg Config, parts []*Part, from, to time.Time) *Facts {
 	b.useByReheat()
 	b.useByWater()
 	f := &Facts{From: from, To: to, Firings: b.firings, Sights: sights, Silences: silences, Gaps: b.gaps(), Listened: b.sourcesListened()}
+	f.Disputes = b.disputes.found()
 	f.Demands = b.demands()
 	f.Unmet = b.unmets()
 	f.Draws = b.draws()
@@ -90,6 +91,7 @@ func (j *joiner) part(b *Builder, p *Part) {
 	b.tries.list = append(b.tries.list, p.Attempts...)
 	b.overrun.found = append(b.overrun.found, p.Overruns...)
 	b.days.days = append(b.days.days, p.Days...)
+	b.disputes.join(p.Disputes)
 	for _, c := range p.Starts {
 		own := b.startsOf(c.Source)
 		own.across = append(own.across, c.Across...)

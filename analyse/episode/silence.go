@@ -16,9 +16,10 @@ const (
 	warmingWithin = 15 * time.Minute
 	// busPause is the shortest break in the bus that can be a supply turned off and on again. Own proposal.
 	busPause = 5 * time.Second
-	// lostPrefix begins the notes by which the recorder tells that a source's device is gone.
-	lostPrefix = "lost:"
 )
+
+// LostPrefix begins the notes by which the recorder tells that a source's device is gone.
+const LostPrefix = "lost:"
 
 // busWatch follows one bus for stretches without a line. It looks session by session: nothing is said of a time in
 // which nobody listened to the bus.
@@ -71,8 +72,8 @@ func (w *busWatch) leave() {
 }
 
 func (w *busWatch) record(t time.Time, note string) {
-	if strings.HasPrefix(note, lostPrefix) {
-		w.lost = strings.TrimSpace(strings.TrimPrefix(note, lostPrefix))
+	if strings.HasPrefix(note, LostPrefix) {
+		w.lost = strings.TrimSpace(strings.TrimPrefix(note, LostPrefix))
 		return
 	}
 	if note != "" && w.lost != "" { // "back after …" follows; only a real line ends the silence
@@ -207,6 +208,10 @@ func habit(found []foundSilence, length time.Duration) time.Duration {
 	return holdIntervals * d[len(d)/2]
 }
 
+// offAll is the share of a silence for which the supply must be said to be off for a burner that fired in it to
+// contradict that. Own proposal.
+const offAll = 0.9
+
 // explain asks the supply, where the silence itself has not told. A silence that outlasts the supply's absence is cut
 // in parts: what the supply explains, and what it does not.
 func (b *Builder) explain(s Silence) []Silence {
@@ -215,11 +220,23 @@ func (b *Builder) explain(s Silence) []Silence {
 	}
 	and := func(s *Silence, text string) { s.Because = strings.TrimPrefix(s.Because+"; "+text, "; ") }
 	on, known := b.supplyIn(s.Span)
+	if d := b.belied(); known && d != nil {
+		and(&s, fmt.Sprintf("%s says of the supply what cannot be: that it was off for %s in which the appliance answered on its bus", d.Counts, words(d.Off)))
+		known = false
+	}
 	if !known {
 		if b.cfg.SwitchedLive && s.Meanwhile != Fired {
 			s.Reason = SilenceNoMains
 			and(&s, "the job sheet says that the supply is switched with the demand")
 		}
+		return []Silence{s}
+	}
+	var off time.Duration
+	for _, x := range on {
+		off += x.Duration()
+	}
+	if off = s.Duration() - off; known && s.Meanwhile == Fired && float64(off) >= offAll*float64(s.Duration()) {
+		and(&s, b.supply.owner+" says that its supply was off, which cannot be")
 		return []Silence{s}
 	}
 	var out []Silence

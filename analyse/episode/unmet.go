@@ -13,6 +13,10 @@ const (
 	unmetMargin = 8.0
 	// unmetOther is the same by a sensor that control does not use, K: one that hangs loose reads low. Own proposal.
 	unmetOther = 15.0
+	// unmetBlind is the flow below which a burner at rest is due whatever its set-point, °C, where nothing tells that and a
+	// contact asks for heat: water no warmer than that heats no room. Own proposal: some kelvin above a warm room, in
+	// which a pipe without heat ends.
+	unmetBlind = 25.0
 	// unmetLights is how long a flame must burn to count as firing: a try that fails does not meet the demand, and is
 	// over after the ignition safety time.
 	unmetLights = attemptBelow
@@ -38,6 +42,7 @@ type Unmet struct {
 	Span
 	Kind       UnmetKind
 	Source     string        // whose flow
+	Blind      bool          // no set-point was told: the water was too cold to heat any room
 	Own        bool          // the source that gives the set-point gives this flow
 	Asked      time.Duration // demand in it, hot water and pauses taken off
 	Fired      time.Duration // of that with a flame
@@ -78,7 +83,7 @@ type unmetClock struct {
 	ceiling                         float64
 	apart                           [2]float64 // K, own flow less this one, least and most; of the other clock only
 	source                          string
-	own                             bool
+	own, blind                      bool
 	joins                           bool // it goes on from before the piece
 }
 
@@ -110,7 +115,7 @@ func (w *unmetWatch) file(c *unmetClock, open, on bool) {
 		if last.seconds == 0 {
 			last = c.hours[0]
 		}
-		w.found = append(w.found, unmetFound{Joins: c.joins, On: on, Unmet: Unmet{Span: Span{From: c.from, To: c.to, Open: open}, Kind: c.kind, Source: c.source, Own: c.own,
+		w.found = append(w.found, unmetFound{Joins: c.joins, On: on, Unmet: Unmet{Span: Span{From: c.from, To: c.to, Open: open}, Kind: c.kind, Source: c.source, Own: c.own, Blind: c.blind,
 			Asked: c.asked, Fired: c.fired, Tries: c.tries, Setpoint: c.setpoint.mean(), Flow: c.flow.mean(),
 			FlowFirst: c.hours[0].mean(), FlowLast: last.mean(), Delta: c.delta.mean(), DeltaSeen: c.delta.seconds > 0,
 			Modulation: c.mod.mean(), ModSeen: c.mod.seconds > 0, Ceiling: c.ceiling, Outside: c.out.mean(), OutSeen: c.out.seconds > 0,
@@ -167,12 +172,14 @@ func (b *Builder) unmetFlow(src *sourceValues, t time.Time, v float64) {
 	}
 	w.paused = time.Time{}
 	burns, held := b.unmetBurns(t)
-	if v > b.setpoint.v-unmetMargin {
+	if v > b.unmetBelow() {
 		w.end(&w.idle, false)
 		w.end(&w.cold, false)
 		return
 	}
-	w.cold.take(b, src, t, dt, v, own, burns)
+	if !b.unmetBlindly() {
+		w.cold.take(b, src, t, dt, v, own, burns)
+	}
 	if held {
 		w.end(&w.idle, false)
 		w.end(&w.other, false)
@@ -236,8 +243,8 @@ func (b *Builder) unmetKnown(t time.Time) bool {
 	if !b.demand.seen {
 		asked = &b.heatActive
 	}
-	return !b.flame.stale(t) && !asked.stale(t) && b.setpoint.seen && b.setpoint.age(t) <= setpointStands &&
-		!(b.fault.known && b.fault.on) && !(b.supply.known && !b.supply.on)
+	return !b.flame.stale(t) && !asked.stale(t) && (b.unmetBlindly() || b.setpoint.seen && b.setpoint.age(t) <= setpointStands) &&
+		!(b.fault.known && b.fault.on) && !b.unpowered()
 }
 
 // unmetAsked tells whether heat is asked for at t, at a temperature that means it.
@@ -245,18 +252,33 @@ func (b *Builder) unmetAsked(t time.Time) bool {
 	if !b.demand.seen {
 		return b.heatActive.on && b.setpoint.v >= warmSetpoint
 	}
-	return b.demand.on && b.setpoint.v >= warmSetpoint
+	return b.demand.on && (b.unmetBlindly() || b.setpoint.v >= warmSetpoint)
+}
+
+// unmetBlindly tells whether nothing gives a set-point, and a contact asks for heat.
+func (b *Builder) unmetBlindly() bool {
+	return !b.setpoint.seen && b.demand.seen && !b.isBus(b.demand.owner)
+}
+
+// unmetBelow is the flow up to which a burner at rest is due, °C.
+func (b *Builder) unmetBelow() float64 {
+	if b.unmetBlindly() {
+		return unmetBlind
+	}
+	return b.setpoint.v - unmetMargin
 }
 
 // take adds the time since the last look.
 func (c *unmetClock) take(b *Builder, src *sourceValues, t time.Time, dt time.Duration, v float64, own, burns bool) {
 	if !c.on {
-		*c = unmetClock{kind: c.kind, on: true, from: t, to: t, ceiling: 100, source: src.name, own: own}
+		*c = unmetClock{kind: c.kind, on: true, from: t, to: t, ceiling: 100, source: src.name, own: own, blind: b.unmetBlindly()}
 		return
 	}
 	c.to = t
 	c.asked += dt
-	c.setpoint.add(b.setpoint.v, dt)
+	if b.setpoint.seen {
+		c.setpoint.add(b.setpoint.v, dt)
+	}
 	c.flow.add(v, dt)
 	if c.asked <= time.Hour {
 		c.hours[0].add(v, dt)

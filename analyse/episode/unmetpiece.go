@@ -37,7 +37,7 @@ func (w *unmetWatch) cross(at, now time.Time, begins bool) {
 			c.to = at
 			w.file(c, true, true)
 		}
-		*c = unmetClock{kind: c.kind, on: true, from: at, to: at, ceiling: 100, source: c.source, own: c.own, joins: true}
+		*c = unmetClock{kind: c.kind, on: true, from: at, to: at, ceiling: 100, source: c.source, own: c.own, blind: c.blind, joins: true}
 	}
 }
 
@@ -48,7 +48,7 @@ func (j *joiner) unmet(b *Builder, p *Part) {
 		joined := false
 		for i := before - 1; i >= 0 && u.Joins && !joined; i-- {
 			g := &b.unmet.found[i]
-			if joined = g.On && g.To.Equal(p.Piece.From) && g.Kind == u.Kind && g.Source == u.Source && g.Own == u.Own; joined {
+			if joined = g.On && g.To.Equal(p.Piece.From) && g.Kind == u.Kind && g.Source == u.Source && g.Own == u.Own && g.Blind == u.Blind; joined {
 				g.join(u)
 			}
 		}

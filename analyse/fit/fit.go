@@ -114,6 +114,7 @@ func Judge(in Input) *Summary {
 	j := &judge{Input: in}
 	j.out.Job, j.out.From, j.out.To = in.Result.Job, in.Result.From, in.Result.To
 	j.sources()
+	j.contacts()
 	j.sensors()
 	j.sights()
 	j.clock()

@@ -40,7 +40,7 @@ func (c analyseCmd) Run(ctx context.Context, s *streams) (err error) {
 	if err != nil {
 		return err
 	}
-	o := findings.Options{Episodes: c.Episodes, Why: why, Amended: kept.amendedWords(), Warnings: kept.warnings(seen), Sensors: kept.sheet.Sensors()}
+	o := findings.Options{Episodes: c.Episodes, Why: why, Amended: kept.amendedWords(), Warnings: append(kept.warnings(seen), kept.disputes(result)...), Sensors: kept.sheet.Sensors()}
 	if c.JSON {
 		return findings.WriteJSON(s.out, result, o)
 	}

@@ -7,6 +7,7 @@ import (
 	"tundish/analyse/episode"
 	"tundish/capture/capfile"
 	"tundish/cmd/tundish/jobsheet"
+	"tundish/decode"
 	"tundish/decode/light"
 )
 
@@ -64,6 +65,9 @@ func (c *captured) config(runs []capfile.Run) analyse.Config {
 	for _, s := range c.sources() {
 		if kindOf(s).bus {
 			cfg.Buses = append(cfg.Buses, s.Name)
+		}
+		for _, x := range s.Contacts() {
+			cfg.Contacts = append(cfg.Contacts, analyse.Contact{Series: decode.Series{Source: s.Name, Point: x.Point}, Beat: x.Heartbeat})
 		}
 	}
 	return cfg

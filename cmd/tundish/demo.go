@@ -138,7 +138,7 @@ func (c demoCmd) tell(ctx context.Context, s *streams) (err error) {
 	if err != nil {
 		return err
 	}
-	return findings.WriteText(s.out, result, kept.sheet.Job.Zone, textWidth(s.out), findings.Options{Warnings: kept.warnings(seen)})
+	return findings.WriteText(s.out, result, kept.sheet.Job.Zone, textWidth(s.out), findings.Options{Warnings: append(kept.warnings(seen), kept.disputes(result)...)})
 }
 
 func (c demoCmd) reports(ctx context.Context) error {

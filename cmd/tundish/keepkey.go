@@ -34,7 +34,8 @@ func (k *keeper) key(c *captured, cfg *analyse.Config, x *chunk) (key [sha256.Si
 			break
 		}
 	}
-	say(h, "buses %q", cfg.Buses)
+	say(h, "buses %q, contacts %v", cfg.Buses, cfg.Contacts)
+	say(h, "said before: %s", x.before)
 	say(h, "plant %q, house %q", c.sheet.Text, c.sheet.Site.HouseText)
 	c.sayRuns(h, x.window)
 	c.late.say(h, x.window)

@@ -221,6 +221,12 @@ func (x *lateIndex) runAt(own uint32, t time.Time) (run uint32, ok bool) {
 	return run, ok
 }
 
+// hasPlace tells whether a reading that came late by a run is given in its own place of the order of time.
+func (x *lateIndex) hasPlace(r *decode.Reading, run uint32, came time.Time) bool {
+	_, ok := x.runAt(run, r.Time)
+	return ok && came.Sub(r.Time) <= payload.LateMost && x.has(r.Series.Source)
+}
+
 // gather puts the late readings of a window in order. Nil: there are none.
 func (c *captured) gather(ctx context.Context, w capfile.Window) (q *lateQueue, err error) {
 	if !c.late.meets(w) {

@@ -78,7 +78,7 @@ func (c *captured) scanPlaced(ctx context.Context, w capfile.Window, l placing, 
 type lateGone map[string]*[2]uint64
 
 func (g lateGone) count(c *captured, r *decode.Reading, run uint32, came time.Time) {
-	if _, ok := c.late.runAt(run, r.Time); ok || came.Sub(r.Time) > payload.LateMost || !c.late.has(r.Series.Source) {
+	if c.late.hasPlace(r, run, came) || came.Sub(r.Time) > payload.LateMost || !c.late.has(r.Series.Source) {
 		return
 	}
 	n := g[r.Series.Source]

@@ -32,8 +32,9 @@ const (
 type chunk struct {
 	bounds analyse.Bounds
 	window capfile.Window
-	none   bool // no record lies in it
-	going  bool // records come after the window
+	before *analyse.Standing // what contacts had said before it
+	none   bool              // no record lies in it
+	going  bool              // records come after the window
 	parts  []*analyse.Part
 	seen   *scanned
 	key    [sha256.Size]byte // under which it is kept
@@ -56,6 +57,9 @@ func (c *captured) analyseOn(ctx context.Context, workers int) (*analyse.Result,
 		return nil, nil, err
 	}
 	chunks := c.chunks(&cfg)
+	if err := c.contactsBefore(ctx, &cfg, chunks); err != nil {
+		return nil, nil, err
+	}
 	var todo []*chunk
 	for i := range chunks {
 		x := &chunks[i]
@@ -139,17 +143,17 @@ func (c *captured) chunks(cfg *analyse.Config) []chunk {
 
 // work analyses a chunk.
 func (c *captured) work(ctx context.Context, cfg analyse.Config, x *chunk) (err error) {
-	s := analyse.NewStretch(cfg, x.bounds)
+	s := analyse.NewStretch(cfg, x.bounds, x.before)
 	x.seen = &scanned{}
 	if !x.none {
-		x.seen, err = c.read(ctx, s, x)
+		x.seen, err = c.read(ctx, cfg, s, x)
 	}
 	x.parts = s.Parts()
 	return err
 }
 
 // read reads a chunk.
-func (c *captured) read(ctx context.Context, s *analyse.Stretch, x *chunk) (*scanned, error) {
+func (c *captured) read(ctx context.Context, cfg analyse.Config, s *analyse.Stretch, x *chunk) (*scanned, error) {
 	starts := x.window.From // from here on the days look at it
 	if !starts.IsZero() {
 		starts = starts.Add(warmUp)
@@ -190,6 +194,11 @@ func (c *captured) read(ctx context.Context, s *analyse.Stretch, x *chunk) (*sca
 		told = true
 		s.Record(source, run, t, "")
 	}, missed: func(r *decode.Reading, run uint32, came time.Time) {
+		if !c.late.hasPlace(r, run, came) && told && isContact(&cfg, r.Series) {
+			r.Time = came // a contact's late word is what it says now
+			s.Take(r)
+			return
+		}
 		if counted.Has(came) {
 			gone.count(c, r, run, came)
 		}

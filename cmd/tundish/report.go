@@ -73,7 +73,7 @@ func (c reportCmd) with(ctx context.Context, keep *keeper, do func(report.Input)
 			Appliance: j.Appliance, Serial: j.Serial, Consent: j.Consent, Notes: j.Notes},
 		Sources: reportSources(kept, result, seen),
 		Proof:   proof,
-		Clock:   clockLines(kept),
+		Clock:   append(clockLines(kept), kept.disputes(result)...),
 		Marks:   reportMarks(kept.marks()),
 		Damaged: kept.leftOut(seen),
 		Amended: kept.amendedWords(),

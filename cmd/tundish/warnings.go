@@ -117,3 +117,14 @@ func stepWords(s capfile.Step, zone *time.Location) string {
 	return fmt.Sprintf("the clock was set %s by %s at %s; times before that were moved with it",
 		way, analyse.Span(by), clockWords(s.Time, zone))
 }
+
+// disputes are what sources say against each other: one of them is not to be relied on.
+func (c *captured) disputes(r *analyse.Result) []string {
+	var buses []string
+	for _, s := range c.sources() {
+		if kindOf(s).bus {
+			buses = append(buses, s.Name)
+		}
+	}
+	return analyse.Disputes(r.Facts, buses)
+}

@@ -160,7 +160,10 @@ func usable(r *analyse.Result, points []decode.Point) []analyse.Coverage {
 
 func coverageWords(c analyse.Coverage) string {
 	text := fmt.Sprintf("%s covers %.1f %% of the record, %d readings", c.Series, c.Share*100, c.Readings)
-	if c.Interval > 0 {
+	switch {
+	case c.OnChange:
+		text += ", told when it changes"
+	case c.Interval > 0:
 		text += ", usually every " + analyse.Span(c.Interval)
 	}
 	text += fmt.Sprintf(", from %.4g to %s", c.Min, valueWords(c.Max, c.Series.Point.Unit()))

@@ -128,12 +128,19 @@ func (c *composer) coverage() []block {
 	for _, v := range c.res.Coverage {
 		t.rows = append(t.rows, coverageRow(v))
 	}
-	return []block{t, para{aside, "Coverage: the share of the record in which the series has a reading no older than three times its usual interval."}}
+	note := "Coverage: the share of the record in which the series has a reading no older than three times its usual interval."
+	if slices.ContainsFunc(c.res.Coverage, func(v analyse.Coverage) bool { return v.OnChange }) {
+		note += " What is told when it changes counts for as long as its last word stands."
+	}
+	return []block{t, para{aside, note}}
 }
 
 func coverageRow(v analyse.Coverage) []string {
 	row := []string{cleanText(v.Series.String()), shareText(v.Share), grouped(v.Readings), grouped(v.Doubtful), "not known", "–", "–"}
-	if v.Interval > 0 {
+	switch {
+	case v.OnChange:
+		row[4] = "on change"
+	case v.Interval > 0:
 		row[4] = spanWords(v.Interval)
 	}
 	if v.Readings > 0 {

@@ -83,8 +83,12 @@ func newTrace(c analyse.Coverage, label string, st stroke, from, to time.Time) *
 	if to.Sub(from) > linesUpTo {
 		n = columns(to.Sub(from))
 	}
+	limit := gapLimit(c.Interval)
+	if c.OnChange && c.Share > 0 { // it says nothing as long as nothing changes
+		limit = to.Sub(from)
+	}
 	return &trace{series: c.Series, label: label, stroke: st, from: from, to: to,
-		limit: gapLimit(c.Interval), bins: make([]bin, n)}
+		limit: limit, bins: make([]bin, n)}
 }
 
 // gapLimit is the longest stretch without readings that is still no gap for a series with this usual interval.

@@ -41,9 +41,12 @@ type Value struct {
 	// nothing.
 	Scale, Offset float64
 	To            unit.Scale
-	On, Off       []string // words for 1 and 0, in any case; both empty: on, true, 1 and off, false, 0
-	Time          *Path    // of the sender's time, nil: none
-	TimeUnit      TimeUnit
+	Invert        bool // what is sent as 1 is 0: a contact that opens for a call
+	// OnChange: it is told when it changes, so that the last word is what holds, however old.
+	OnChange bool
+	On, Off  []string // words for 1 and 0, in any case; both empty: on, true, 1 and off, false, 0
+	Time     *Path    // of the sender's time, nil: none
+	TimeUnit TimeUnit
 
 	words bool // On and Off were named
 }

@@ -55,6 +55,8 @@ func (d *Decoder) dated(m *message, v *Value) (t time.Time, why string, ok bool)
 	switch {
 	case m.mark == "":
 		return came, missing, true
+	case v.OnChange: // whenever it changed, this is what it says now
+		return came, "the broker had kept it: what it said last, and since when is not known", true
 	case m.mark != capture.Retained && m.waited <= WaitedMost:
 		return came, "waited at the broker for up to a minute", true
 	}

@@ -66,9 +66,9 @@ func (v *Value) of(text []byte) (float64, error) {
 	if v.Point.Binary() {
 		switch {
 		case oneOf(text, v.On):
-			return 1, nil
+			return v.turned(1), nil
 		case oneOf(text, v.Off):
-			return 0, nil
+			return v.turned(0), nil
 		}
 		if _, isNumber := number(text); !isNumber || v.words {
 			return 0, fmt.Errorf("%q: %w", clip(text), ErrWord)
@@ -82,7 +82,15 @@ func (v *Value) of(text []byte) (float64, error) {
 	if !v.Point.Holds(x) {
 		return x, fmt.Errorf("%s %q: %w", v.Point, clip(text), ErrImpossible)
 	}
-	return x, nil
+	return v.turned(x), nil
+}
+
+// turned turns 0 and 1 round where a contact is wired so.
+func (v *Value) turned(x float64) float64 {
+	if v.Invert {
+		return 1 - x
+	}
+	return x
 }
 
 // oneOf compares without regard to case, and without allocating.

@@ -23,6 +23,8 @@ type Column struct {
 	Comma bool
 	// On and Off are the words for 1 and 0 of a 0/1 point, besides the numbers; case does not matter.
 	On, Off []string
+	// Invert says that what the cells call on is off: a contact that opens for a call.
+	Invert bool
 	// Absent are words that say that there is no value.
 	Absent []string
 }
@@ -83,6 +85,9 @@ func (d *Decoder) column(rec capture.Record, heading string, emit func(decode.Re
 		return nil
 	}
 	v, none, err := c.read(string(text))
+	if c.Invert && err == nil && !none && c.Point.Holds(v) {
+		v = 1 - v
+	}
 	switch {
 	case none:
 		d.empty++

@@ -269,11 +269,7 @@ func registerKey(e *modbus.Entry, s *Source, key string, v any) (err error) {
 	case "unit":
 		_, err = asText(v)
 	case "invert":
-		on, ok := v.(bool)
-		if !ok {
-			return fmt.Errorf("must be true or false, not %s", describe(v))
-		}
-		e.Invert = on
+		e.Invert, err = asBool(v)
 	case "absent":
 		err = asAbsent(e, v)
 	case "unit_id":

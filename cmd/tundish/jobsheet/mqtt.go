@@ -30,13 +30,14 @@ type MQTT struct {
 	UserFile, UserEnv, PasswordFile, PasswordEnv string
 	Topics                                       []string // topic filters, each once
 	Values                                       []payload.Value
+	Contacts                                     []Contact // the values that are told when they change
 }
 
 var (
 	mqttKeys = []string{"broker", "ca", "certificate", "key", "client_id", "user_file", "user_env", "password_file", "password_env", "topic"}
 	// secretKeys are what people write for what does not belong here.
 	secretKeys = []string{"user", "username", "user_name", "login", "password", "pass", "passwd", "pwd", "passphrase", "secret", "token", "credentials", "auth"}
-	topicKeys  = []string{"topic", "point", "path", "unit", "scale", "offset", "on", "off", "time", "time_unit"}
+	topicKeys  = []string{"topic", "point", "path", "unit", "scale", "offset", "on", "off", "invert", "reports", "heartbeat_s", "time", "time_unit"}
 	envRule    = regexp.MustCompile(`^[A-Z_][A-Z0-9_]{0,99}$`)
 	// idRule: what every broker takes (MQTT 3.1.1, 3.1.3.1).
 	idRule = regexp.MustCompile(`^[0-9a-zA-Z]{1,23}$`)
@@ -208,6 +209,16 @@ func (r *reader) topics(s *Source, path string, v any) {
 			continue
 		}
 		taken[val.Point] = filter
+		if val.Point.Binary() {
+			c, ok, err := contactOf(val.Point, t, reportsChanges)
+			if err != nil {
+				r.fail(p, "%v", err)
+				continue
+			}
+			if val.OnChange = ok; ok {
+				s.MQTT.Contacts = append(s.MQTT.Contacts, c)
+			}
+		}
 		s.MQTT.Values = append(s.MQTT.Values, val)
 	}
 }
@@ -239,8 +250,8 @@ func (r *reader) topic(path string, t map[string]any) (v payload.Value, filter s
 	case v.Point == decode.NoPoint: // told already
 	case v.Point.Binary() && (has("scale") || has("offset") || has("unit")):
 		r.fail(path, "%q is 0 or 1 and has no scale, offset or unit; on = [\"…\"] and off = [\"…\"] name other words", v.Point)
-	case !v.Point.Binary() && (has("on") || has("off")):
-		r.fail(path, "%q is in %s: on and off are for what is 0 or 1", v.Point, v.Point.Unit())
+	case !v.Point.Binary() && (has("on") || has("off") || has("invert") || has("reports") || has("heartbeat_s")):
+		r.fail(path, "%q is in %s: on and off are for what is 0 or 1, as are invert, reports and heartbeat_s", v.Point, v.Point.Unit())
 	case has("on") != has("off"):
 		r.fail(path, "on and off go together: each names all of its words")
 	case has("time_unit") && !has("time"):
@@ -291,6 +302,12 @@ func topicKey(v *payload.Value, filter *string, key string, x any) (err error) {
 		}
 	case "offset":
 		v.Offset, err = asNumber(x, "the unit", -1e12, 1e12)
+	case "invert":
+		v.Invert, err = asBool(x)
+	case "reports":
+		_, err = asReports(x)
+	case "heartbeat_s":
+		_, err = asHeartbeat(x)
 	case "on":
 		v.On, err = asWords(x)
 	case "off":

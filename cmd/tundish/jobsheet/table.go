@@ -28,11 +28,13 @@ import (
 type Table struct {
 	Form    readingscsv.Form
 	Columns map[string]readings.Column
+	// Contacts are the columns that hold something where it changed, and stand until the next row that does.
+	Contacts []Contact
 }
 
 var (
 	tableKeys  = []string{"time", "time_format", "timezone", "decimal", "separator", "heading", "encoding", "absent", "columns"}
-	columnKeys = []string{"point", "unit", "scale", "offset", "on", "off"}
+	columnKeys = []string{"point", "unit", "scale", "offset", "on", "off", "invert", "reports", "heartbeat_s"}
 )
 
 // fileTable reads [source.table].
@@ -127,13 +129,23 @@ func (r *reader) tableColumns(path string, v any, out *Table) {
 			continue
 		}
 		taken[c.Point] = heading
+		if keys, isTable := t[heading].(map[string]any); isTable && c.Point.Binary() {
+			x, ok, err := contactOf(c.Point, keys, reportsRegularly)
+			if err != nil {
+				r.fail(p, "%v", err)
+				continue
+			}
+			if ok {
+				out.Contacts = append(out.Contacts, x)
+			}
+		}
 		out.Columns[heading] = c
 	}
 }
 
 func (r *reader) tableColumn(path, heading string, v any) (c readings.Column, err error) {
 	var name any = v
-	from, scale, offset := unitOf(heading), 1.0, 0.0
+	from, scale, offset, contact := unitOf(heading), 1.0, 0.0, ""
 	if t, isTable := v.(map[string]any); isTable {
 		name = nil
 		for _, k := range sortedKeys(t) {
@@ -152,6 +164,10 @@ func (r *reader) tableColumn(path, heading string, v any) (c readings.Column, er
 				c.On, err = asTexts(v)
 			case "off":
 				c.Off, err = asTexts(v)
+			case "invert":
+				c.Invert, err = asBool(v)
+			case "reports", "heartbeat_s": // read once the point is known
+				contact = k
 			default:
 				r.unknown(path+"."+k, k, columnKeys)
 			}
@@ -162,6 +178,9 @@ func (r *reader) tableColumn(path, heading string, v any) (c readings.Column, er
 	}
 	if c.Point, err = asPoint(name); err != nil {
 		return c, err
+	}
+	if !c.Point.Binary() && (c.Invert || contact != "") {
+		return c, fmt.Errorf("%q is in %s: invert, reports and heartbeat_s are for what is 0 or 1", c.Point, c.Point.Unit())
 	}
 	c.Scale = unit.Scale{Factor: scale, Offset: offset}
 	if from != "" {

@@ -1,0 +1,258 @@
+package analyse
+
+import (
+	"fmt"
+	"slices"
+	"strings"
+	"time"
+
+	"tundish/analyse/episode"
+	"tundish/decode"
+)
+
+// Contact is a 0/1 series that is told when it changes: what it said last stands until its source is lost.
+type Contact struct {
+	Series decode.Series
+	// Beat is the longest time after which it says the same again though nothing changed; 0: not known, or never.
+	Beat time.Duration
+}
+
+const (
+	// bounce is how long a change must stand to be one: contacts chatter for some milliseconds when they close (common
+	// practice, no source), worn ones and loose wires for longer. Own proposal: shorter than any flame or call.
+	bounce = 500 * time.Millisecond
+	// bounceMost is the longest chatter that is one change. Own proposal: what goes on for longer is told as it comes.
+	bounceMost = 10 * time.Second
+	// standsEvery is how often it is told what a contact still says. Own proposal: half of the shortest flame that counts
+	// as a firing.
+	standsEvery = 5 * time.Second
+	// beatSeen is how often a contact must have said the same in a row for that to be its heartbeat. Own proposal: a
+	// message that came twice is none.
+	beatSeen = 3
+	// beatLeast is the shortest time for which a word stands, whatever the heartbeat: the same as of a bus.
+	beatLeast = time.Minute
+)
+
+// Standing follows contacts, and tells what they say between their words. It belongs to one goroutine.
+type Standing struct {
+	contacts []standing
+	sessions map[uint32]int // of the runs
+	ends     []time.Time    // of the sessions
+	session  int            // under way, −1 before the first record
+	next     int64          // Unix seconds, when it is next told what stands; a multiple of standsEvery
+	pending  int            // contacts that have changed and are not sure of it
+	tell     func(r *decode.Reading, said bool)
+}
+
+// standing is one contact.
+type standing struct {
+	Contact
+	known, on bool
+	said      time.Time // when it last said anything
+	beat      time.Duration
+	row       [beatSeen]time.Duration // how long it took it to say the same, the last few in a row
+	inRow     int
+	changing  bool
+	change    decode.Reading // to what, and since when
+	flipped   time.Time      // last
+}
+
+// NewStanding is for the contacts of a record, before its first record. tell gets what they say, in order of time as
+// near as may be; said is false where a contact says nothing new.
+func NewStanding(cfg *Config, tell func(r *decode.Reading, said bool)) *Standing {
+	s := &Standing{session: -1, sessions: map[uint32]int{}, tell: tell}
+	for _, c := range cfg.Contacts {
+		s.contacts = append(s.contacts, standing{Contact: c, beat: c.Beat})
+	}
+	var imports bool
+	for _, r := range cfg.Runs { // as episodes have it: files that are imported together are one stretch of listening
+		n := len(s.ends) - 1
+		if n < 0 || r.Live || !imports {
+			s.ends = append(s.ends, r.To)
+			n++
+		}
+		imports = !r.Live
+		s.sessions[r.ID] = n
+		s.ends[n] = later(s.ends[n], r.To)
+	}
+	return s
+}
+
+// from is a copy that goes on from here, and tells another.
+func (s *Standing) from(tell func(r *decode.Reading, said bool)) *Standing {
+	c := *s
+	c.contacts, c.tell = slices.Clone(s.contacts), tell
+	return &c
+}
+
+// String says all that what follows depends on.
+func (s *Standing) String() string {
+	if s == nil {
+		return ""
+	}
+	text := fmt.Sprintf("session %d", s.session)
+	for i := range s.contacts {
+		c := &s.contacts[i]
+		text += fmt.Sprintf("; %s %t %t %d %s %v %d", c.Series, c.known, c.on, c.said.UnixNano(), c.beat, c.row, c.inRow)
+		if c.changing {
+			text += fmt.Sprintf(" %v %d", c.change, c.flipped.UnixNano())
+		}
+	}
+	return text
+}
+
+// Copy is what is known at a moment: all that lies before it has been told.
+func (s *Standing) Copy(at time.Time) *Standing {
+	s.Until(at)
+	return s.from(nil)
+}
+
+// Record tells of a record, before its readings.
+func (s *Standing) Record(source string, run uint32, t time.Time, note string) {
+	if n, ok := s.sessions[run]; ok && n != s.session {
+		s.Until(t)
+		if s.session >= 0 { // nobody looked meanwhile
+			s.forget("")
+		}
+		s.session = n
+	}
+	s.Until(t)
+	if strings.HasPrefix(note, episode.LostPrefix) {
+		s.forget(source)
+	}
+}
+
+// Damage tells that records of a source ("" for all) were lost to a damaged place in the capture.
+func (s *Standing) Damage(source string) { s.forget(source) }
+
+// forget drops what the contacts of a source say, "" for all: it is not known any more.
+func (s *Standing) forget(source string) {
+	for i := range s.contacts {
+		if c := &s.contacts[i]; source == "" || c.Series.Source == source {
+			s.drop(c)
+		}
+	}
+}
+
+func (s *Standing) drop(c *standing) {
+	if c.changing {
+		s.pending--
+	}
+	c.known, c.changing, c.inRow = false, false, 0
+}
+
+// Take takes a reading. It is false where the reading is none of a contact, or is not to be told now.
+func (s *Standing) Take(r *decode.Reading) (mine bool) {
+	for i := range s.contacts {
+		if c := &s.contacts[i]; c.Series == r.Series {
+			s.take(c, r)
+			return true
+		}
+	}
+	return false
+}
+
+func (s *Standing) take(c *standing, r *decode.Reading) {
+	on, t := r.Value == 1, r.Time
+	before := c.said
+	c.said = t
+	switch {
+	case !c.known:
+		c.known, c.on = true, on
+		s.say(r)
+	case c.changing:
+		c.change.Value, c.flipped = r.Value, t
+		if t.Sub(c.change.Time) > bounceMost {
+			s.settle(c)
+		}
+	case on == c.on:
+		copy(c.row[:], c.row[1:])
+		c.row[beatSeen-1] = t.Sub(before)
+		if c.inRow++; c.inRow >= beatSeen && c.Beat == 0 {
+			c.beat = slices.Max(c.row[:])
+		}
+		s.say(r)
+	default:
+		c.inRow = 0
+		c.changing, c.change, c.flipped = true, *r, t
+		s.pending++
+	}
+}
+
+func (s *Standing) say(r *decode.Reading) {
+	if s.tell != nil {
+		s.tell(r, true)
+	}
+}
+
+// settle tells a change that has stood, if there was one.
+func (s *Standing) settle(c *standing) {
+	c.changing = false
+	s.pending--
+	if on := c.change.Value == 1; on != c.on {
+		c.on = on
+		s.say(&c.change)
+	}
+}
+
+// Until goes on to a moment.
+func (s *Standing) Until(t time.Time) {
+	if s.pending == 0 && t.Unix() < s.next || len(s.contacts) == 0 {
+		return
+	}
+	if s.session >= 0 && s.session < len(s.ends) {
+		t = earlier(t, s.ends[s.session])
+	}
+	const step = int64(standsEvery / time.Second)
+	last := t.Unix()
+	if t.Nanosecond() == 0 {
+		last-- // what comes at t may say something else
+	}
+	if s.next == 0 || s.tell == nil || !s.any() {
+		s.next = max(s.next, (last/step)*step)
+	}
+	for ; s.next <= last; s.next += step {
+		at := time.Unix(s.next, 0).UTC()
+		s.sure(at)
+		for i := range s.contacts {
+			c := &s.contacts[i]
+			if c.known && s.stale(c, at) {
+				s.drop(c)
+			}
+			if c.known && !c.changing && s.tell != nil {
+				v := 0.0
+				if c.on {
+					v = 1
+				}
+				s.tell(&decode.Reading{Time: at, Series: c.Series, Value: v, Quality: decode.Good}, false)
+			}
+		}
+	}
+	s.sure(t)
+}
+
+// any tells whether any contact says something.
+func (s *Standing) any() bool {
+	return slices.ContainsFunc(s.contacts, func(c standing) bool { return c.known })
+}
+
+// stale tells whether a contact has missed its heartbeat for too long.
+func (s *Standing) stale(c *standing, at time.Time) bool {
+	return c.beat > 0 && at.Sub(c.said) > max(beatLeast, standsFor*c.beat)
+}
+
+// sure settles the changes that have stood for long enough by t.
+func (s *Standing) sure(t time.Time) {
+	for i := range s.contacts {
+		if c := &s.contacts[i]; c.changing && t.Sub(c.flipped) >= bounce {
+			s.settle(c)
+		}
+	}
+}
+
+func earlier(a, b time.Time) time.Time {
+	if b.Before(a) {
+		return b
+	}
+	return a
+}
