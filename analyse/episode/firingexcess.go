@@ -18,6 +18,9 @@ const (
 	// burner it only cools on. A master that asks for it once a minute reads it above the set-point the next time.
 	// Own proposal.
 	excessBefore = 2 * time.Minute
+	// excessSeldom is how far apart two readings must be for the flow to pass the set-point unseen between them. Own
+	// proposal: it climbs by some kelvin in that time.
+	excessSeldom = 30 * time.Second
 	// excessResumes is how long after hot water a firing is no start of its own: it goes on from it. Own proposal.
 	excessResumes = 5 * time.Minute
 )
@@ -51,7 +54,7 @@ type excessWatch struct {
 // lightFlow is a source's flow just before lighting, °C.
 type lightFlow struct {
 	source string
-	v      float64
+	value
 }
 
 // begin starts the watch at lighting.
@@ -60,15 +63,16 @@ func (w *excessWatch) begin(b *Builder, t time.Time) {
 	w.now.Resumed = !w.hotWater.IsZero() && since(t, w.hotWater) < excessResumes
 	for _, s := range b.sources {
 		if v := s.values[decode.Flow]; v.seen && v.age(t) <= excessBefore && !w.now.Resumed {
-			w.before = append(w.before, lightFlow{s.name, v.v})
+			w.before = append(w.before, lightFlow{s.name, v})
 		}
 	}
 }
 
-// down tells whether a source's flow had come down to the set-point at lighting.
-func (w *excessWatch) down(source string) bool {
+// down tells whether a source's flow had come down to the set-point at lighting, where it is read too seldom to be seen
+// on its way up again.
+func (w *excessWatch) down(source string, t time.Time) bool {
 	return slices.ContainsFunc(w.before, func(f lightFlow) bool {
-		return f.source == source && f.v <= w.now.Setpoint+excessArms
+		return f.source == source && f.age(t) >= excessSeldom && f.v <= w.now.Setpoint+excessArms
 	})
 }
 
@@ -102,7 +106,7 @@ func (b *Builder) excessWater(source string, t time.Time, v float64) {
 	if source == b.setpoint.owner {
 		armed, peak, seen = &w.own, &w.now.Own, &w.now.OwnSeen
 	}
-	*armed = *armed || w.index < 0 && (v <= w.now.Setpoint+excessArms || w.down(source))
+	*armed = *armed || w.index < 0 && (v <= w.now.Setpoint+excessArms || w.down(source, t))
 	if *armed && (!*seen || v > *peak) {
 		*peak, *seen = v, true
 	}
