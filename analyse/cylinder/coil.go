@@ -3,6 +3,7 @@ package cylinder
 import (
 	"fmt"
 	"math"
+	"slices"
 
 	"tundish/analyse"
 	"tundish/decode"
@@ -12,6 +13,9 @@ import (
 type coil struct {
 	seen bool
 	ua   float64 // W/K
+	// low is the conductance in W/K by the tenth of the reheats that need the least of it. While the store is not mixed yet
+	// the water about the coil is cooler than at a sensor higher up, which makes the coil look better, and never worse.
+	low float64
 	// least is the conductance in W/K that would do if both sensors erred the convenient way and the store warmed on after
 	// flow and return were read; +Inf: no coil would do.
 	least float64
@@ -22,8 +26,9 @@ type coil struct {
 // usual tells whether a plain coil has such a conductance.
 func (c coil) usual() bool { return c.seen && c.ua >= coilLeastUA && c.ua <= coilMostUA }
 
-// hard tells whether hardly any coil would do by what was read, and no plain one whatever the sensors' errors.
-func (c coil) hard() bool { return c.seen && c.ua > coilHardUA && c.least > coilMostUA }
+// hard tells whether hardly any coil would do by what was read, in the best mixed reheats too, and no plain one whatever
+// the sensors' errors.
+func (c coil) hard() bool { return c.seen && c.low > coilHardUA && c.least > coilMostUA }
 
 // lookAtCoil reads the ends of the hotter reheats. Water that gives its heat to a store through a conductance UA comes back
 // hotter than the store by (flow − store)·exp(−UA/(m·c)): at few litres a minute that is little, with any coil.
@@ -56,7 +61,8 @@ func (s *store) lookAtCoil(p *analyse.Pass, err float64) (c coil) {
 	if len(uas) == 0 {
 		return coil{}
 	}
-	return coil{seen: true, ua: median(uas), least: median(leasts), back: median(backs), lpm: median(lpms)}
+	slices.Sort(uas)
+	return coil{seen: true, ua: median(uas), low: uas[(len(uas)-1)/10], least: median(leasts), back: median(backs), lpm: median(lpms)}
 }
 
 // transfer is UA/(m·c) of a coil whose water enters above K above the store and leaves it back K above: +Inf where it

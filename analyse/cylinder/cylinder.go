@@ -24,7 +24,7 @@ const (
 	standsK     = 1.0              // K: a sensor that moves by less over a day and reheats does not follow the water
 	coilLeastUA = 500.0            // W/K of a coil by its sensor, from which the sensor is borne out …
 	coilMostUA  = 850.0            // … and up to which: a fifth above plain ones
-	coilHardUA  = 2000.0           // W/K that hardly a domestic coil has: from there the sensor is doubted
+	coilHardUA  = 1275.0           // W/K in nine of ten reheats: half above the best plain one, from there the sensor is doubted
 	lastPair    = 2 * time.Minute  // before the end of a reheat flow and return may have been read last
 	growthC     = 50.0             // °C below which it is a matter to act on
 	sameK       = 2.0              // K between reheats that end at the same temperature
@@ -59,7 +59,7 @@ func Check() analyse.Check {
 			c("a sensor stands still where it moves by less than", standsK, "K", own),
 			c("conductance of a boiler's coil by the sensor, from which the sensor is borne out", coilLeastUA, "W/K", own+", as the next"),
 			c("conductance of a boiler's coil by the sensor, up to which the sensor is borne out", coilMostUA, "W/K", own+": plain coils of domestic cylinders come to 400 to 700 W/K (from BS 1566 recovery, from memory)"),
-			c("conductance of a boiler's coil by the sensor, from which the sensor is doubted if a plain coil would not do with the errors of the sensors taken off", coilHardUA, "W/K", own+": three times a plain coil; quick coils of 1.5 to 3 m² come to 1000 to 1800 W/K at 600 to 700 W/(m² K) (from memory)"),
+			c("conductance of a boiler's coil by the sensor in nine of ten reheats, from which the sensor is doubted if a plain coil would not do with the errors of the sensors taken off", coilHardUA, "W/K", own+": half above the best plain coil, for outputs are not known better; quick coils of 1.5 to 3 m² come to 1000 to 1800 W/K at 600 to 700 W/(m² K) (from memory), and the record cannot tell one from a sensor that reads high"),
 			c("flow and return may have been read, before the end of a reheat, by as much as", lastPair.Minutes(), "min", own+": the store warms by 1 to 2 K in that time"),
 			c("a matter to act on below", growthC, "°C", own+": Legionella grows from 20 to 45 °C (HSE)"),
 			c("reheats end at the same temperature within", sameK, "K", own),

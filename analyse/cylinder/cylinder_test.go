@@ -3,6 +3,7 @@ package cylinder_test
 import (
 	"fmt"
 	"math"
+	"strconv"
 	"strings"
 	"testing"
 	"time"
@@ -209,7 +210,8 @@ func TestTheCoilAndTheSensor(t *testing.T) {
 		"just 60 °C, and nothing bears it out":       {1100, 12, 60.3, 0, analyse.NotAssessable, "its own error", false},
 		"a usual sound store, little water":          {700, 8, 62, 0, analyse.Clear, "62.0", false},
 		"little water and a good coil: 2 K":          {900, 6, 63, 0, analyse.Clear, "63.0", true},
-		"a quick coil":                               {1500, 14, 63, 0, analyse.Clear, "63.0", true},
+		"a good coil":                                {1150, 14, 63, 0, analyse.Clear, "63.0", true},
+		"a quick coil, or a sensor 4 K high":         {1500, 14, 63, 0, analyse.NotAssessable, "hardly any coil", false},
 		"6 K high on a plain coil, not to be seen":   {600, 12, 56, 6, analyse.Clear, "62.0", true},
 		"the return cooler than the store's reading": {600, 12, 52, 14, analyse.NotAssessable, "hardly any coil", false},
 		"too cool by a sensor that is borne out":     {600, 12, 58.9, 0, analyse.Found, "", false},
@@ -254,4 +256,27 @@ func TestNeverAgainstTheSensor(t *testing.T) {
 			r.Errorf("%.0f °C was never passed: %s", hottest, got.Because)
 		}
 	})
+}
+
+// A quick coil in a store at 63 °C, and a plain one in a store at 56.1 °C whose sensor reads 6.9 K high, leave the same
+// record: at the same output and flow rate (flow − store) and (return − store) differ by the sensor's error alone.
+func TestAQuickCoilAndAHighSensorLeaveOneRecord(t *testing.T) {
+	const lpm, top = 14.0, 63.0
+	carried := lpm / 60 * 0.98 * 4180
+	above := func(ua float64) float64 { return outputKW * 1000 / carried / (1 - math.Exp(-ua/carried)) }
+	off := above(700) - above(1500)
+	if off < 6.5 || off > 7.5 {
+		t.Fatalf("%.2f K", off)
+	}
+	quick, plain := strings.Fields(coilStore(1500, lpm, top, 0)), strings.Fields(coilStore(700, lpm, top-off, off))
+	if len(quick) != len(plain) {
+		t.Fatalf("%d and %d words", len(quick), len(plain))
+	}
+	for i := range quick {
+		a, errA := strconv.ParseFloat(quick[i], 64)
+		b, errB := strconv.ParseFloat(plain[i], 64)
+		if (errA == nil) != (errB == nil) || errA != nil && quick[i] != plain[i] || math.Abs(a-b) > 1e-9 {
+			t.Fatalf("%q and %q", quick[i], plain[i])
+		}
+	}
 }

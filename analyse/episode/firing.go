@@ -102,7 +102,7 @@ func (b *Builder) light(t time.Time) {
 	wait := b.startWait(t)
 	b.firing = &burn{Firing: Firing{Span: s, Basis: basis, MinModulation: math.Inf(1), FlowMax: math.Inf(-1), Start: b.startState(t)}, useLast: t}
 	b.firing.Start.Wait = wait
-	b.excess.begin(t)
+	b.excess.begin(b, t)
 	for _, s := range b.sources {
 		s.pair.restart()
 	}

@@ -43,6 +43,8 @@ func criteria() []analyse.Criterion {
 		{Name: "sensor-placement: the flow climbs after the burner stopped by", Value: lateK, Unit: "K", Source: "own proposal"},
 		{Name: "closed-valves: the flow climbs in a minute by", Value: quickRise, Unit: "K", Source: "12 l of water warmed by 7 kW climb by 8.5 K/min (P/(V·ρ·c))"},
 		{Name: "closed-valves: flow less return at the end of the burn from", Value: wideDelta, Unit: "K", Source: "common practice, no source: 25 to 30 K"},
+		{Name: "nothing is said where the flow was read less often than every", Value: readEvery.Seconds(), Unit: "s", Source: "own proposal: at 3 K/min it climbs 1.5 K in that time"},
+		{Name: "and by its readings passes the set-point by more than", Value: usualK, Unit: "K", Source: "burner thermostats go off up to that (common practice, no source)"},
 		{Name: "control: half of the starts overshoot alike within", Value: evenK, Unit: "K", Source: "own proposal"},
 		{Name: "oversized: the burner is at its least output up to", Value: lowFire, Unit: "%", Source: "own proposal"},
 		{Name: "nothing is said where in most starts the water hardly moves: flow less return at the end of the burn from", Value: standingK, Unit: "K", Source: "common practice, no source"},

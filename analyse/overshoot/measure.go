@@ -57,6 +57,16 @@ func (m measured) of(s start) float64 {
 	return s.by
 }
 
+// seldom tells whether the flow by which the source of the set-point controls was read too seldom to see its peaks.
+func (w witness) seldom(p *analyse.Pass) (every time.Duration, yes bool) {
+	for _, c := range p.Coverage {
+		if c.Series.Point == decode.Flow && c.Series.Source == w.own && c.Readings > 0 {
+			return c.Interval, c.Interval > readEvery
+		}
+	}
+	return 0, false
+}
+
 // interval is how often the flow was read, by the series that is read most often.
 func interval(p *analyse.Pass) time.Duration {
 	least := time.Duration(math.MaxInt64)

@@ -30,6 +30,7 @@ func Check() analyse.Check {
 func run(p *analyse.Pass) {
 	w := readWitness(p)
 	starts, left := collect(p, w)
+	every, seldom := w.seldom(p)
 	if left.doubted > 0 && len(starts) < leastBurns && len(left.unknown) < leastBurns {
 		p.NotAssessable(fmt.Sprintf("the flow's sensor is not to be relied on (%s): see to it, then judge again", cmp.Or(w.ownOut, w.otherOut)))
 		return
@@ -73,6 +74,9 @@ func run(p *analyse.Pass) {
 		p.NotAssessable(fmt.Sprintf("at %.0f %% of the starts flow and return end %.0f K or more apart, or the flow shoots up in a short burn and the return never answers: next to no water moves, and a sensor on water that stands does not follow what the burner makes of it. See that the water moves (no-circulation), then judge again",
 			100*m.standing, standingK))
 	case mayFlatten(p, starts, m, w):
+	case seldom && m.median > usualK:
+		p.NotAssessable(fmt.Sprintf("by its readings the flow peaks %.1f K above its set-point in the median of %s, but it was read every %s only, and its peaks lie between the readings: they may reach the %.0f K that count. Read the flow every %s or more often",
+			m.median, analyse.Count(len(starts), "heating start"), analyse.Span(every), overK, analyse.Span(readEvery)))
 	case interval(p) > readEvery && m.brief:
 		p.NotAssessable(fmt.Sprintf("no overshoot was seen, but the flow was read every %s only: the peak of a short burn can be missed. Read it every %s or more often, or clip on a probe",
 			analyse.Span(interval(p)), analyse.Span(readEvery)))

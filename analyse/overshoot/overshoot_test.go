@@ -28,6 +28,12 @@ func standing(rest, peak, ret, probeRest, probePeak, probeRet string) string {
 		analysetest.Repeat("3:00", 6, 3*time.Hour, "0:00 flame 1\n0:05 flow "+peak+" return "+ret+" probes/flow "+probePeak+" probes/return "+probeRet+"\n0:20 flame 0\n0:40 "+cold) + "21:10 flame 0"
 }
 
+// seldom are six burns of two minutes, of which the flow was read once a minute: before lighting, and after it.
+func seldom(before, after string) string {
+	return "0:00 flame 0 heat-demand 1 flow-setpoint 50 flow 60 return 35 modulation 0\n" +
+		analysetest.Repeat("0:10", 6, 20*time.Minute, "0:00 flow "+before+" return 35\n0:00:20 flame 1\n0:01 flow "+after+" return 40\n0:02 flow "+after+" return 42\n0:02:20 flame 0\n0:03 flow 48 return 41\n0:05 flow 46") + "2:20 flame 0"
+}
+
 func TestOvershoot(t *testing.T) {
 	probe := "probes/flow 40 probes/return 35"
 	cases := []struct {
@@ -47,7 +53,12 @@ func TestOvershoot(t *testing.T) {
 				analysetest.Repeat("0:10", 6, time.Hour, "0:00 flame 1\n0:10 flow 51 return 54 probes/flow 64 probes/return 54\n0:25 flame 0\n0:28 flow 42 probes/flow 55\n0:45 flow 27 return 35 "+probe) + "6:10 flame 0",
 			plant, analyse.Found, "sensor-placement"},
 		{"the own sensor reads 12 K low: so it does when the water has stood for hours", standing("27", "50", "42", "40", "62", "41"), plant, analyse.Found, "sensor-placement"},
+		{"12 K above it at the first reading after lighting, of one a minute: it had come down by the last one before",
+			seldom("44", "62"), plant, analyse.Found, "control"},
 		// Look-alikes.
+		{"as hot, but it was so before lighting too", seldom("56", "62"), plant, analyse.NotAssessable, ""},
+		{"read once a minute, and 7 K above by that: the peak lies between", seldom("44", "57"), plant, analyse.NotAssessable, ""},
+		{"read once a minute, and 4 K above by that", seldom("44", "54"), plant, analyse.Clear, ""},
 		{"the second sensor reads 12 K high: so it does when the water has stood for hours", standing("40", "50", "42", "52", "62", "42"), plant, analyse.Clear, ""},
 		{"goes off 4 K above, as burner thermostats do", burns("54", ""), plant, analyse.Clear, ""},
 		{"the set-point falls during the burn: what was in force when it was reached counts",

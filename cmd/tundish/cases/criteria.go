@@ -61,7 +61,8 @@ func Criteria() []Criterion {
 			"own definition: ±0.5 K of the probe (maker's data sheet), 0.7 K of the thermistor and 2 K of contact on a dry strap (common practice, no source) make 3.2 K"},
 		{"sensor-fault", "", "sensors that gave values water cannot have", "1", 1, 0, 2,
 			"a value held while the water moved by under 10 K, or fewer than three jumps or power-on values: arguable", "the kind's definition: jumps, stuck, power-on value, open, short"},
-		{"cylinder-too-cool", "cylinder", "hottest stored water of the coolest seven days, or of the record if shorter", "°C", 59, 60, 50, "",
+		{"cylinder-too-cool", "cylinder", "hottest stored water of the coolest seven days, or of the record if shorter", "°C", 59, 60, 50,
+			"unseen where the only sensor of the store reads high and by it the store reaches the absent temperature: a quick coil and a sensor that reads true leave the same record",
 			"60 °C: HSE pages on hot water, HSG274 part 2"},
 		{"bus-silence", "bus", "longest stretch without a line while the logger ran and the appliance had mains", "min", 10, 9, 120, "", "the kind's definition"},
 	}

@@ -67,6 +67,9 @@ func Labels(c Case, s house.Scenario, t house.Truth, m Measures) []Label {
 	for _, k := range Kinds() {
 		l := of[k](rows[k])
 		l.Kind, l.Visible = k, visible(k, &s)
+		if k == "cylinder-too-cool" && l.Verdict == Present && misled(&s, rows[k][0], l.Value) {
+			l.Visible = false
+		}
 		switch words := c.Causes[k]; {
 		case l.Verdict != Present:
 		case l.Cause != "": // told by the events themselves

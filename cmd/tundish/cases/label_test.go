@@ -382,3 +382,26 @@ func TestSensorsOfTheSameWater(t *testing.T) {
 		}
 	}
 }
+
+func TestLoneStoreSensorThatReadsHighShowsNothing(t *testing.T) {
+	t.Parallel()
+	week := []float64{57, 57, 57, 57, 57, 57, 57}
+	for name, c := range map[string]struct {
+		off  float64
+		rom  string
+		seen bool
+	}{
+		"reads true":                    {0, "", true},
+		"2 K high, and 59 °C by that":   {2, "", true},
+		"6 K high":                      {6, "", false},
+		"6 K high, but a probe in it":   {6, "28-0000a71c01f4", true},
+		"6 K low, so that all the more": {-6, "", true},
+	} {
+		s := house.Scenario{HotWater: house.HotWaterSpec{Kind: house.Cylinder, SensorOffK: c.off}}
+		s.Probes.CylinderROM = c.rom
+		l := labelled(s, house.Truth{}, Measures{Hottest: week}, "cylinder-too-cool")
+		if l.Verdict != Present || l.Visible != c.seen {
+			t.Errorf("%s: %s, visible %v", name, l.Verdict, l.Visible)
+		}
+	}
+}

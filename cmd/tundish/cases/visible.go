@@ -42,3 +42,11 @@ func visible(kind string, s *house.Scenario) bool {
 	}
 	return false
 }
+
+// misled tells whether a store that is too cool cannot be told by anyone from its record: its only sensor reads high, and by
+// that sensor it reaches the temperature of the row. Beside it the coil's heat alone tells of the store, and only as
+// conductance times flow over store: a quicker coil in a store as hot as the sensor says leaves the same record.
+func misled(s *house.Scenario, row Criterion, hottest float64) bool {
+	lone := s.NoProbes || s.Probes.CylinderROM == ""
+	return lone && s.HotWater.SensorOffK > 0 && hottest+s.HotWater.SensorOffK >= row.Absent
+}
