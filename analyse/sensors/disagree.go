@@ -115,7 +115,7 @@ func runDisagreement(p *analyse.Pass) {
 		p.NotAssessable("only one sensor of each water was read: a second one on the same pipe, or the appliance's bus besides the probes, would let them be compared" + also(append(compared, open...)))
 	case len(missing) == 0 && len(out.alone()) > 0: // clear would be said of a sensor that nothing was held against
 		p.NotAssessable(fmt.Sprintf("%s: these agree. But %s, and nothing tells whether it is right: a second sensor on that pipe, a probe or the appliance's own, would let it be compared",
-			strings.Join(compared, "; "), strings.Join(out.alone(), " and "))+also(open))
+			strings.Join(compared, "; "), strings.Join(out.alone(), " and ")) + also(open))
 	case len(missing) > 0:
 		p.NotAssessable(strings.Join(missing, "; ") + ". A quarter of an hour of heating with the set-point held, the pump running and no hot water would let them be compared" + also(append(compared, open...)))
 	default:

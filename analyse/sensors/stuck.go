@@ -18,6 +18,12 @@ const (
 	coarseStep            = 0.3
 	stuckMoved            = 15.0
 	stuckLit              = 20 * time.Minute
+	// stuckDark is how long the burner must have rested while a flow stood at one value for that to be no control that holds
+	// its set-point, and stuckBlind how long such a value must have stood where nobody tells of the burner. Own proposals:
+	// without fire water cools by more than a step in that time, and no heating burns on for that long on end.
+	stuckDark, stuckBlind = 20 * time.Minute, 12 * time.Hour
+	// twinStands is how far another sensor of the same water may move while the water stands, K. Own proposal: the room's drift.
+	twinStands = 2.0
 	// stuckReadings is the least number of readings. Own proposal.
 	stuckReadings = 20
 	// standsBelow is the temperature up to which water that does not move may stand in a pipe, °C: about a warm room's.
@@ -44,8 +50,9 @@ func (r *record) hold(h episode.SensorHold) {
 		o := &r.holds[n]
 		o.To, o.N = h.To, o.N+h.N
 		o.Pair, o.Twin = max(o.Pair, h.Pair), max(o.Twin, h.Twin)
+		o.TwinSeen = o.TwinSeen && h.TwinSeen
 		o.Others, o.Single = o.Others || h.Others, o.Single && h.Single
-		o.Lit, o.HotWater = o.Lit+h.Lit, o.HotWater+h.HotWater
+		o.Lit, o.Dark, o.HotWater = o.Lit+h.Lit, o.Dark+h.Dark, o.HotWater+h.HotWater
 		return
 	}
 	r.holds = append(r.holds, h)
@@ -132,10 +139,27 @@ func (r *record) weighWater(p *analyse.Pass, h episode.SensorHold) (weighed, str
 		return unclear, text + ", and nothing else in the whole record: a fixed value that stands for no sensor, as it seems"
 	case !h.Others && !h.Single && h.Pair < stuckMoved:
 		return explained, text + ", but nothing else changed in that source either: it repeated itself"
+	case h.TwinSeen && h.Twin <= twinStands:
+		return explained, text + ", but another sensor of the same water stood as well: the water did"
+	case r.heldByControl(p, h):
+		return unclear, text + ", but the burner was not seen to rest meanwhile: in such coarse steps a set-point that is held, over a return that climbs, reads like that too"
 	case h.Value <= standsBelow && h.Twin < stuckMoved && (r.step >= coarseStep || r.step == 0):
 		return unclear, text + ": in such coarse steps water that does not move reads like that too; feel the pipe while the burner runs"
 	}
 	return isStuck, ""
+}
+
+// heldByControl tells whether a flow in coarse steps may have stood at one value because a burner that turns down held its
+// set-point: nothing but the return speaks against it, and the burner never rested for long. Only a
+// coarse step hides how control hunts.
+func (r *record) heldByControl(p *analyse.Pass, h episode.SensorHold) bool {
+	if r.Point != decode.Flow || h.Twin >= stuckMoved || r.step > 0 && r.step < coarseStep {
+		return false
+	}
+	if p.Has(decode.Flame) {
+		return h.Dark < stuckDark
+	}
+	return h.Duration() < stuckBlind
 }
 
 // meanwhile says what makes one value odd.
