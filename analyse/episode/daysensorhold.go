@@ -14,7 +14,7 @@ const (
 	holdLeast, holdMoved = time.Hour, 8.0
 	// slowTau is the time constant that smooths a pipe when the other one is held against it. Emitters do so with short
 	// burns, so that a return may stand while the flow swings with each. Own proposal.
-	slowTau = 10 * time.Minute
+	slowTau = 3 * time.Minute
 )
 
 // holdTrack is a stretch of one value under way.
