@@ -46,6 +46,7 @@ type SensorHold struct {
 	N        int
 	Value    float64
 	Pair     float64       // K, by how much the other pipe of the same source moved meanwhile, its quick swings smoothed out
+	PairTop  float64       // °C, the highest it was in the same way
 	Twin     float64       // K, by how much another source's sensor of the same water moved, hot water left out
 	TwinSeen bool          // such a sensor was read meanwhile
 	Others   bool          // another sensor of the same source changed meanwhile: the source was not frozen

@@ -14,7 +14,8 @@ const (
 	holdLeast, holdMoved = time.Hour, 8.0
 	// slowTau is the time constant that smooths a pipe when the other one is held against it. Emitters do so with short
 	// burns, so that a return may stand while the flow swings with each. Own proposal.
-	slowTau = 3 * time.Minute
+	// What went before is forgotten after three of it.
+	slowTau, slowTold = 5 * time.Minute, 3 * slowTau
 )
 
 // holdTrack is a stretch of one value under way.
@@ -82,7 +83,9 @@ func (x *sensorTrack) held(w *sensorWatch, t moment, v float64, railed bool) {
 		y.hold.others = y.hold.others || moved && t > y.hold.from
 	}
 	for _, y := range x.pairs {
-		y.hold.pairs.stayed(x.slow, x.slow)
+		if t.since(y.hold.from) >= slowTold {
+			y.hold.pairs.stayed(x.slow, x.slow)
+		}
 	}
 	if len(x.twins) == 0 || w.tapped.on || t.within(jumpExcused, w.tapped.changed) || x.pipe && w.tapped.last == 0 {
 		return
@@ -100,7 +103,7 @@ func (x *sensorTrack) closeHold() {
 	if !h.on || !x.last.seen || x.last.t.since(h.from) < holdLeast {
 		return
 	}
-	s := SensorHold{From: h.from.time(), To: x.last.t.time(), N: h.n, Value: x.last.v, Pair: h.pair.high - h.pair.low, Twin: h.twin.high - h.twin.low,
+	s := SensorHold{From: h.from.time(), To: x.last.t.time(), N: h.n, Value: x.last.v, Pair: h.pair.high - h.pair.low, PairTop: h.pair.high, Twin: h.twin.high - h.twin.low,
 		TwinSeen: h.twin.seen, Others: h.others, Single: h.single, Lit: h.lit, Dark: h.dark, HotWater: h.hotWater}
 	old := &x.day.Hold
 	tells := func(s *SensorHold) bool { return s.Pair >= holdMoved || s.Twin >= holdMoved }

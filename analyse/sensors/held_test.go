@@ -36,7 +36,7 @@ func TestEvenReturn(t *testing.T) {
 	burning := func(s int) bool { return heated(s) && s%240 < 45 }
 	swings := func(s int) float64 {
 		switch x := float64(s % 240); {
-		case !heated(s):
+		case !heated(s) || s%dayS < 7*h:
 			return flow(s)
 		case x < 45:
 			return 30 + 16*x/45
@@ -45,7 +45,7 @@ func TestEvenReturn(t *testing.T) {
 		}
 	}
 	even := func(s int) float64 {
-		if !heated(s) {
+		if !heated(s) || s%dayS < 7*h {
 			return ret(s)
 		}
 		return 27.41
