@@ -135,6 +135,8 @@ func judge(p *analyse.Pass, f episode.Firing) verdict {
 		return unclear
 	case !quick(p, f) && !stands(p, f):
 		return unclear
+	case carriedOff(p, f):
+		return unclear // something took the heat, whatever flow and return read
 	case circuitWarmed(p, f):
 		return unclear // the return is late
 	case (f.End == episode.EndDemand || f.End == episode.EndHotWater) && spread < farApart && !overheated(p, f):
@@ -187,6 +189,16 @@ func circuitWarmed(p *analyse.Pass, f episode.Firing) bool {
 	}
 	l, ok := warmed(p.Plant, f)
 	return ok && l > circuitWater
+}
+
+// carriedOff tells whether the flow was back where the burner lit two minutes after it went off, though it stood far above
+// the return then already: water that moves took the heat, and one of the two sensors reads wrong. An exchanger in
+// which water stands keeps most of it. Only while heat was asked for on, so that the pump ran.
+func carriedOff(p *analyse.Pass, f episode.Firing) bool {
+	r := f.Rise
+	rise := r.FlowMax - r.FlowStart
+	return r.LaterSeen && rise >= 2*least && r.FlowStart-r.ReturnStart >= leastApart &&
+		r.FlowLater-r.FlowStart <= backShare*rise && pumpGoesOn(p, f)
 }
 
 // stands tells whether hot flow stood beside a cold return from the lighting until two minutes after the burner went
