@@ -46,7 +46,27 @@ func findBouts(p *analyse.Pass, firings []episode.Firing) []bout {
 	for _, b := range out {
 		all = append(all, b.parts(p)...)
 	}
+	for i := range all {
+		if b := &all[i]; b.contradicted(p, firings) {
+			b.verdict = unclear
+		}
+	}
 	return all
+}
+
+// contradicted tells whether as many firings near a run without water had their heat carried off: then flow or return reads
+// wrong in all of them, and the run's are only those of which nobody saw what became of the heat.
+func (b *bout) contradicted(p *analyse.Pass, firings []episode.Firing) bool {
+	if b.verdict != noWater && b.verdict != onlyOnce {
+		return false
+	}
+	n := 0
+	for _, f := range firings {
+		if f.To.Add(boutPause).After(b.From) && f.From.Before(b.To.Add(boutPause)) && carriedOff(p, f) {
+			n++
+		}
+	}
+	return n > 0 && n >= len(b.dead)
 }
 
 // parts judges a run, and where water stops moving in it, or moves again, each part.
