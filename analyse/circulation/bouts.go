@@ -47,7 +47,27 @@ func findBouts(p *analyse.Pass, firings []episode.Firing) []bout {
 	for _, b := range out {
 		all = append(all, b.parts(p)...)
 	}
+	for i := range all {
+		if b := &all[i]; b.contradicted(p, firings) {
+			b.verdict = unclear
+		}
+	}
 	return all
+}
+
+// contradicted tells whether as many firings near a run without water had their heat carried off: then flow or return reads
+// wrong in all of them, and the run's are only those of which nobody saw what became of the heat.
+func (b *bout) contradicted(p *analyse.Pass, firings []episode.Firing) bool {
+	if b.verdict != noWater && b.verdict != onlyOnce {
+		return false
+	}
+	n := 0
+	for _, f := range firings {
+		if f.To.Add(boutPause).After(b.From) && f.From.Before(b.To.Add(boutPause)) && carriedOff(p, f) {
+			n++
+		}
+	}
+	return n > 0 && n >= len(b.dead)
 }
 
 // parts judges a run, and where water stops moving in it, or moves again, each part.
@@ -136,6 +156,8 @@ func judge(p *analyse.Pass, f episode.Firing) verdict {
 		return unclear
 	case !quick(p, f) && !stands(p, f):
 		return unclear
+	case carriedOff(p, f):
+		return unclear // something took the heat, whatever flow and return read
 	case circuitWarmed(p, f):
 		return unclear // the return is late
 	case (f.End == episode.EndDemand || f.End == episode.EndHotWater) && spread < farApart && !overheated(p, f):
@@ -188,6 +210,16 @@ func circuitWarmed(p *analyse.Pass, f episode.Firing) bool {
 	}
 	l, ok := warmed(p.Plant, f)
 	return ok && l > circuitWater
+}
+
+// carriedOff tells whether the flow was back where the burner lit two minutes after it went off, though it stood far above
+// the return then already: water that moves took the heat, and one of the two sensors reads wrong. An exchanger in
+// which water stands keeps most of it. Only while heat was asked for on, so that the pump ran.
+func carriedOff(p *analyse.Pass, f episode.Firing) bool {
+	r := f.Rise
+	rise := r.FlowMax - r.FlowStart
+	return r.LaterSeen && rise >= 2*least && r.FlowStart-r.ReturnStart >= leastApart &&
+		r.FlowLater-r.FlowStart <= backShare*rise && pumpGoesOn(p, f)
 }
 
 // stands tells whether hot flow stood beside a cold return from the lighting until two minutes after the burner went

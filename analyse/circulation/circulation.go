@@ -28,6 +28,7 @@ const (
 	followsShare = 0.30             // of it; one that rose by more did
 	least        = 2.0              // K of the return's rise that are nothing: two steps of a coarse bus sensor
 	keepsShare   = 0.5              // of the spread that is left two minutes after the burner went off, where no water moves
+	backShare    = 0.25             // of the flow's own rise; what is left of it after two minutes where water moves
 	restarts     = 2                // such firings in a row
 	boutLasts    = 10 * time.Minute // so long they must go on: a return far away follows late
 	boutPause    = 90 * time.Minute // firings nearer than this belong together: water that stands in an exchanger cools slowly
@@ -184,12 +185,15 @@ func useOpen(p *analyse.Pass, dead []bout) bool {
 
 // tellLookAlikes keeps what speaks for and against what resembles a circuit without circulation.
 func tellLookAlikes(p *analyse.Pass, o observed, bouts []bout) {
-	late, quickWarm, hot := 0, 0, 0
+	late, quickWarm, hot, wrong := 0, 0, 0, 0
 	for _, b := range bouts {
 		if b.verdict == follows && b.followed > slowReturn {
 			late++
 		}
 		for _, f := range b.firings {
+			if carriedOff(p, f) {
+				wrong++
+			}
 			if f.Rise.Fastest >= fastRise && (f.Rise.Followed || f.Rise.ReturnStart > coldReturn) {
 				quickWarm++
 			}
@@ -205,6 +209,9 @@ func tellLookAlikes(p *analyse.Pass, o observed, bouts []bout) {
 	}
 	if quickWarm > 0 {
 		p.RuledOut("a burner that is big for its circuit", "%s rose fast, but the return followed or was warm", analyse.Count(quickWarm, "firing"))
+	}
+	if wrong > 0 {
+		p.LeftOpen("a flow sensor that reads too hot", "%s began with the flow far above the return, and two minutes later it was back there: the heat was carried off. Hold a thermometer against the flow pipe", analyse.Count(wrong, "firing"))
 	}
 	if hot > 0 {
 		p.RuledOut("hot water", "%s with a cold return were for hot water, with the heating's pipes shut off", analyse.Count(hot, "firing"))

@@ -20,6 +20,7 @@ func criteria() []analyse.Criterion {
 		{Name: "the return followed: its rise, of the flow's, from", Value: followsShare, Source: own},
 		{Name: "or below, where that is more", Value: least, Unit: "K", Source: "two steps of a coarse bus sensor"},
 		{Name: "of the spread, left two minutes after the burner went off", Value: keepsShare, Source: "own proposal; water that moves renews a small exchanger's content within two minutes"},
+		{Name: "but the heat was carried off where of the flow's own rise, two minutes later, there is left at most", Value: backShare, Source: "own proposal, of firings that begin with the flow far above the return; an exchanger's content is renewed within a minute"},
 		{Name: "such firings in a row", Value: restarts, Unit: "firings", Source: own},
 		{Name: "over at least, or ended by an overheat lockout", Value: boutLasts.Minutes(), Unit: "min", Source: "own proposal: a far return follows late"},
 		{Name: "firings belong together up to a pause of", Value: boutPause.Minutes(), Unit: "min", Source: "own proposal: water that stands in an exchanger keeps warm for hours"},

@@ -45,11 +45,14 @@ type SensorHold struct {
 	From, To time.Time
 	N        int
 	Value    float64
-	Pair     float64       // K, by how much the other pipe of the same source moved meanwhile
+	Pair     float64       // K, by how much the other pipe of the same source moved meanwhile, its quick swings smoothed out
+	PairTop  float64       // °C, the highest it was in the same way
 	Twin     float64       // K, by how much another source's sensor of the same water moved, hot water left out
+	TwinSeen bool          // such a sensor was read meanwhile
 	Others   bool          // another sensor of the same source changed meanwhile: the source was not frozen
 	Single   bool          // the source has no other sensor
 	Lit      time.Duration // the burner ran, as far as the flame was told
+	Dark     time.Duration // it did not run, likewise
 	HotWater time.Duration // hot water was made
 }
 
@@ -86,9 +89,13 @@ type flagTrack struct {
 // flagStands is how far apart two words of a hint may be for the time between them to count. Own proposal.
 const flagStands = 2 * time.Minute
 
-func (f *flagTrack) take(t moment, on bool) (ran time.Duration) {
-	if dt := t.since(f.last); f.on && dt > 0 && dt <= flagStands {
-		ran = dt
+func (f *flagTrack) take(t moment, on bool) (ran, rested time.Duration) {
+	if dt := t.since(f.last); f.last != 0 && dt > 0 && dt <= flagStands {
+		if f.on {
+			ran = dt
+		} else {
+			rested = dt
+		}
 	}
 	if on != f.on {
 		f.changed = t
@@ -97,7 +104,7 @@ func (f *flagTrack) take(t moment, on bool) (ran time.Duration) {
 		}
 	}
 	f.on, f.last = on, t
-	return ran
+	return ran, rested
 }
 
 // sensorTrack follows one series.
@@ -111,7 +118,8 @@ type sensorTrack struct {
 	twins     []*sensorTrack // another source's sensors of the same water
 	day       SensorDay
 	last      value
-	wasRailed bool // the last was at the end of the range
+	slow      float64 // the values smoothed, see [slowTau]
+	wasRailed bool    // the last was at the end of the range
 	// rail, beyond and blank are when such a value last came, 0 once another came after it.
 	rail, beyond, blank moment
 
@@ -161,12 +169,12 @@ func (x *sensorTrack) meet(y *sensorTrack) {
 func (w *sensorWatch) reading(src *sourceValues, p decode.Point, t moment, v float64) {
 	switch {
 	case p == decode.Flame:
-		ran := w.lit.take(t, v == 1)
+		ran, rested := w.lit.take(t, v == 1)
 		for _, x := range w.list {
-			x.hold.lit += ran
+			x.hold.lit, x.hold.dark = x.hold.lit+ran, x.hold.dark+rested
 		}
 	case p == decode.HotWaterActive:
-		ran := w.tapped.take(t, v == 1)
+		ran, _ := w.tapped.take(t, v == 1)
 		for _, x := range w.list {
 			x.hold.hotWater += ran
 		}

@@ -13,7 +13,7 @@ const (
 	fallsBy    = 0.10 // bar a week at equal temperature
 	surelyBy   = 0.03 // bar a week that the fall must pass even by its interval's near end
 	fellBy     = 0.05 // bar over the record, at least
-	unseenK    = 2.0  // K that the water as a whole may be off flow and return from day to day
+	unseenK    = 4.0  // K that the water as a whole may be off flow and return from day to day
 	fastWeek   = 0.7  // bar a week from which the system is empty within days
 	leastDays  = 3    // with pressure and temperature, for a fall that is told
 	leastSpan  = 1.8  // days between the first and the last of them

@@ -113,11 +113,25 @@ func runDisagreement(p *analyse.Pass) {
 		p.Found(out.finding())
 	case waters == 0:
 		p.NotAssessable("only one sensor of each water was read: a second one on the same pipe, or the appliance's bus besides the probes, would let them be compared" + also(append(compared, open...)))
+	case len(missing) == 0 && len(out.alone()) > 0: // clear would be said of a sensor that nothing was held against
+		p.NotAssessable(fmt.Sprintf("%s: these agree. But %s, and nothing tells whether it is right: a second sensor on that pipe, a probe or the appliance's own, would let it be compared",
+			strings.Join(compared, "; "), strings.Join(out.alone(), " and ")) + also(open))
 	case len(missing) > 0:
 		p.NotAssessable(strings.Join(missing, "; ") + ". A quarter of an hour of heating with the set-point held, the pump running and no hot water would let them be compared" + also(append(compared, open...)))
 	default:
 		p.Clear(strings.Join(append(compared, open...), "; "))
 	}
+}
+
+// alone are the sensors of flow and return that have no second one of the same water, in words.
+func (j *judgement) alone() (list []string) {
+	for _, r := range j.records {
+		second := func(o *record) bool { return o.Point == r.Point && o.Source != r.Source && o.n > 0 }
+		if isWater(r.Point) && r.n > 0 && !slices.ContainsFunc(j.records, second) {
+			list = append(list, fmt.Sprintf("the %s was read by one sensor only (%s)", pointName(r.Point), r.Series))
+		}
+	}
+	return list
 }
 
 func stuff(p decode.Point) string {

@@ -18,6 +18,15 @@ const (
 	coarseStep            = 0.3
 	stuckMoved            = 15.0
 	stuckLit              = 20 * time.Minute
+	// pairMoved is by how much the other pipe must have moved, its quick swings smoothed out, K; followsBy by how much the
+	// return must be expected to have moved with it, K, and two of its steps. Own proposals.
+	pairMoved, followsBy = 8.0, 4.0
+	// stuckDark is how long the burner must have rested while a flow stood at one value for that to be no control that holds
+	// its set-point, and stuckBlind how long such a value must have stood where nobody tells of the burner. Own proposals:
+	// without fire water cools by more than a step in that time, and no heating burns on for that long on end.
+	stuckDark, stuckBlind = 20 * time.Minute, 12 * time.Hour
+	// twinStands is how far another sensor of the same water may move while the water stands, K. Own proposal: the room's drift.
+	twinStands = 2.0
 	// stuckReadings is the least number of readings. Own proposal.
 	stuckReadings = 20
 	// standsBelow is the temperature up to which water that does not move may stand in a pipe, °C: about a warm room's.
@@ -43,9 +52,10 @@ func (r *record) hold(h episode.SensorHold) {
 	if n := len(r.holds) - 1; n >= 0 && r.holds[n].Value == h.Value && h.From.Sub(r.holds[n].To) <= joins {
 		o := &r.holds[n]
 		o.To, o.N = h.To, o.N+h.N
-		o.Pair, o.Twin = max(o.Pair, h.Pair), max(o.Twin, h.Twin)
+		o.Pair, o.PairTop, o.Twin = max(o.Pair, h.Pair), max(o.PairTop, h.PairTop), max(o.Twin, h.Twin)
+		o.TwinSeen = o.TwinSeen && h.TwinSeen
 		o.Others, o.Single = o.Others || h.Others, o.Single && h.Single
-		o.Lit, o.HotWater = o.Lit+h.Lit, o.HotWater+h.HotWater
+		o.Lit, o.Dark, o.HotWater = o.Lit+h.Lit, o.Dark+h.Dark, o.HotWater+h.HotWater
 		return
 	}
 	r.holds = append(r.holds, h)
@@ -117,25 +127,65 @@ func (r *record) weigh(p *analyse.Pass, h episode.SensorHold) (weighed, string) 
 
 func (r *record) weighWater(p *analyse.Pass, h episode.SensorHold) (weighed, string) {
 	long := stuckFor
-	if r.step >= coarseStep || r.step == 0 {
+	if r.coarse() {
 		long = stuckCoarse
 	}
-	moved := max(h.Pair, h.Twin)
-	if h.Duration() < long || moved < stuckMoved {
+	if h.Duration() < long || h.Twin < stuckMoved && h.Pair < pairMoved {
 		return nothing, ""
 	}
-	text := fmt.Sprintf("exactly %.4g °C for %s while other water moved by %.0f K", h.Value, analyse.Span(h.Duration()), moved)
+	text := fmt.Sprintf("exactly %.4g °C for %s while other water moved by %.0f K", h.Value, analyse.Span(h.Duration()), max(h.Pair, h.Twin))
 	switch {
 	case h.Lit < stuckLit && p.Has(decode.Flame):
 		return unclear, text + ", but the burner was hardly seen to run: what moved may be another circuit's water"
 	case r.neverElse() && h.Value == math.Trunc(h.Value):
 		return unclear, text + ", and nothing else in the whole record: a fixed value that stands for no sensor, as it seems"
-	case !h.Others && !h.Single && h.Pair < stuckMoved:
+	case !h.Others && !h.Single && h.Pair < pairMoved:
 		return explained, text + ", but nothing else changed in that source either: it repeated itself"
-	case h.Value <= standsBelow && h.Twin < stuckMoved && (r.step >= coarseStep || r.step == 0):
+	case h.TwinSeen && h.Twin <= twinStands:
+		return explained, text + ", but another sensor of the same water stood as well: the water did"
+	case r.evenedOut(p, h):
+		return unclear, text + fmt.Sprintf(": emitters that cool water so far, or stand, keep a return as even as that (%.0f K of its movement were to be expected)", r.expected(p, h))
+	case r.heldByControl(p, h):
+		return unclear, text + ", but the burner was not seen to rest meanwhile: in such coarse steps a set-point that is held, over a return that climbs, reads like that too"
+	case h.Value <= standsBelow && h.Twin < stuckMoved && r.coarse():
 		return unclear, text + ": in such coarse steps water that does not move reads like that too; feel the pipe while the burner runs"
 	}
 	return isStuck, ""
+}
+
+// expected is by how much a return moves with the flow, K: at one flow rate its excess over the room keeps its share of the
+// flow's.
+func (r *record) expected(p *analyse.Pass, h episode.SensorHold) float64 {
+	room := roomOf(p)
+	if h.PairTop-room < 1 {
+		return 0
+	}
+	return h.Pair * min(1, max(0, (h.Value-room)/(h.PairTop-room)))
+}
+
+// evenedOut tells whether a return that stood may just have been cooled so far that little of the flow's movement was
+// left. In fine steps not for half a day: the room itself moves by more.
+func (r *record) evenedOut(p *analyse.Pass, h episode.SensorHold) bool {
+	if r.Point != decode.Return || h.Twin >= stuckMoved || r.expected(p, h) >= followsBy+2*r.step {
+		return false
+	}
+	return r.coarse() || h.Duration() < stuckBlind
+}
+
+// coarse tells whether the sensor tells steps so large that water may stand in one of them for hours.
+func (r *record) coarse() bool { return r.step >= coarseStep || r.step == 0 }
+
+// heldByControl tells whether a flow in coarse steps may have stood at one value because a burner that turns down held its
+// set-point: nothing but the return speaks against it, and the burner never rested for long. Only a
+// coarse step hides how control hunts.
+func (r *record) heldByControl(p *analyse.Pass, h episode.SensorHold) bool {
+	if r.Point != decode.Flow || h.Twin >= stuckMoved || !r.coarse() {
+		return false
+	}
+	if p.Has(decode.Flame) {
+		return h.Dark < stuckDark
+	}
+	return h.Duration() < stuckBlind
 }
 
 // meanwhile says what makes one value odd.

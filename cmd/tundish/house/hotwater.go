@@ -177,11 +177,16 @@ func (h *hotWater) allowed(now time.Duration) bool {
 	return len(h.spec.Hours) == 0
 }
 
-// plateW is the heat in W that the plate exchanger takes from water at t °C.
-func (h *hotWater) plateW(t float64) float64 {
+// plateW is the heat in W that the plate exchanger takes from hotKgs, kg/s, of water at t °C. The stream with less of heat
+// capacity bounds it: the hot one cannot leave colder than the mains.
+func (h *hotWater) plateW(t, hotKgs float64) float64 {
 	kgs := h.hotLpm(h.spec.SetC) / 60e3 * Density(h.mains)
-	h.t = h.mains + max(0, plateEffectiveness*(t-h.mains))
-	return max(0, plateEffectiveness*kgs*(enthalpy(t)-enthalpy(h.mains)))
+	share := plateEffectiveness
+	if kgs > hotKgs {
+		share *= hotKgs / kgs
+	}
+	h.t = h.mains + max(0, share*(t-h.mains))
+	return max(0, share*kgs*(enthalpy(t)-enthalpy(h.mains)))
 }
 
 // step moves the store by one second: heat in J comes from the coil, hot water goes to the tap and cold comes in.

@@ -20,7 +20,7 @@ func reheat(s Scenario, kw, from, to float64) time.Duration {
 			return now
 		}
 		f := hydraulics.solve(routeCoil.ways(), 1, ailing{speed: 1})
-		h.step(c.step(f, 1000*kw, 20, h.t, h.plateW).hotWater, 20)
+		h.step(c.step(f, 1000*kw, 20, h.t, nil).hotWater, 20)
 	}
 }
 

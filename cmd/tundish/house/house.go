@@ -81,7 +81,8 @@ func (h *House) Step() {
 	h.route = h.boiler.pump(now, h.powered, h.s.HotWater.Kind)
 	h.flow = h.circuit.hydraulics.solve(h.motor.ways(now, h.route), passes(h.circuit.valves.opening()), h.ailing())
 	h.story.note(now, &h.boiler, did, h.seen(now))
-	moved := h.circuit.step(h.flow, 1000*h.boiler.outputKW, h.building.air, h.hot.t, h.hot.plateW)
+	plate := func(t float64) float64 { return h.hot.plateW(t, h.flow.plate/60e3*Density(t)) }
+	moved := h.circuit.step(h.flow, 1000*h.boiler.outputKW, h.building.air, h.hot.t, plate)
 	h.emitW = moved.emitters
 	back := h.returnAtBoiler()
 	h.burn(moved.burner, back)
@@ -103,7 +104,7 @@ func (h *House) returnAtBoiler() float64 {
 		return h.circuit.ret.t
 	}
 	kgs := h.flow.plate / 60e3 * Density(h.circuit.hx.t)
-	plate := h.circuit.hx.t - h.hot.plateW(h.circuit.hx.t)/(kgs*SpecificHeat(h.circuit.hx.t))
+	plate := h.circuit.hx.t - h.hot.plateW(h.circuit.hx.t, kgs)/(kgs*SpecificHeat(h.circuit.hx.t))
 	return plate + (h.circuit.ret.t-plate)*h.flow.outside()/h.flow.exchanger()
 }
 
