@@ -1,5 +1,5 @@
-// Package water knows the water of a heating system: density, specific heat, the heat that a flow carries, how it
-// expands, and where its vapour condenses. It also knows that a mixture with glycol is something else.
+// Package water knows the water of a heating system: density, specific heat, viscosity, the heat that a flow carries, how
+// it expands, and where its vapour condenses. It also knows that a mixture with glycol is something else.
 //
 //	heat = volume flow · density where the meter sits · (enthalpy of the flow − enthalpy of the return)
 //
