@@ -1,5 +1,7 @@
 package emitter
 
+import "tundish/analyse/water"
+
 // Room is a heated room with all that heats it.
 type Room struct {
 	// Name is unique in the house.
@@ -21,4 +23,6 @@ type System struct {
 	Rooms    []Room
 	// Pipes are told for their velocity only; none is fine.
 	Pipes []Pipe
+	// Liquid is what circulates. Zero: water. Glycol is never taken by itself.
+	Liquid water.Liquid
 }

@@ -47,7 +47,7 @@ func (l Liquid) HeatKWhPerM3(flowC, returnC float64, meter Side) (float64, error
 		return l.density(flowC) * l.heatBetween(flowC, returnC) / kJPerKWh, nil
 	case NotKnown:
 		heat := l.HeatKJKgK
-		if l.water() {
+		if l.IsWater() {
 			heat = between(&heatKJKgK, mean)
 		}
 		return l.density(mean) * heat * (flowC - returnC) / kJPerKWh, nil

@@ -9,13 +9,14 @@ import (
 )
 
 // Debian's python3-iapws (1.5.3 in Debian 12) shares nothing with this package but the standard. It tells temperature, density,
-// specific heat, enthalpy and saturation pressure, a line each.
+// specific heat, enthalpy, saturation pressure and viscosity, a line each.
 const iapws = `
 from iapws.iapws97 import _Region1, _PSat_T
+from iapws._iapws import _Viscosity
 for i in range(0, 200):
     c = i * 0.5 + 0.25
     r = _Region1(c + 273.15, 0.101325)
-    print(c, 1 / r["v"], r["cp"], r["h"] - _Region1(273.15, 0.101325)["h"], 1000 * _PSat_T(c + 273.15))
+    print(c, 1 / r["v"], r["cp"], r["h"] - _Region1(273.15, 0.101325)["h"], 1000 * _PSat_T(c + 273.15), 1000 * _Viscosity(1 / r["v"], c + 273.15))
 `
 
 func TestAgainstAnIndependentLibrary(t *testing.T) {
@@ -29,8 +30,8 @@ func TestAgainstAnIndependentLibrary(t *testing.T) {
 	}
 	rows := 0
 	for line := range strings.Lines(string(out)) {
-		var c, rho, cp, h, sat float64
-		if _, err := fmt.Sscan(line, &c, &rho, &cp, &h, &sat); err != nil {
+		var c, rho, cp, h, sat, mPaS float64
+		if _, err := fmt.Sscan(line, &c, &rho, &cp, &h, &sat, &mPaS); err != nil {
 			t.Fatalf("%q: %v", line, err)
 		}
 		rows++
@@ -47,6 +48,9 @@ func TestAgainstAnIndependentLibrary(t *testing.T) {
 		}
 		if got, _ := EnthalpyKJKg(c); math.Abs(got-h) > 0.02+0.0003*c {
 			t.Errorf("%.2f °C: enthalpy %.3f, the library has %.3f", c, got, h)
+		}
+		if got, _ := ViscosityMPaS(c); math.Abs(got/mPaS-1) > 0.008 {
+			t.Errorf("%.2f °C: viscosity %.4f mPa·s, the library has %.4f", c, got, mPaS)
 		}
 		if got, _ := SaturationKPa(c); math.Abs(got/sat-1) > 1e-9 {
 			t.Errorf("%.2f °C: saturation %.6f kPa, the library has %.6f", c, got, sat)

@@ -196,6 +196,27 @@ func TestSaturation(t *testing.T) {
 	})
 }
 
+// IAPWS R12-08 as handbooks print it: 1.0016 mPa·s at 20 °C. A mixture has only the one that it was given.
+func TestViscosity(t *testing.T) {
+	got, known, err := Liquid{}.Viscosity(20)
+	near(t, "mPa·s", got, 1.0016, 1e-9)
+	if !known || err != nil {
+		t.Error(known, err)
+	}
+	if got, known, err := PropyleneGlycol30.Viscosity(50); known || err != nil {
+		t.Errorf("a mixture without viscosity has %g mPa·s (%v)", got, err)
+	}
+	mix := PropyleneGlycol30
+	mix.ViscosityMPaS = 1.1
+	if got, known, err := mix.Viscosity(50); !known || got != 1.1 || err != nil {
+		t.Error(got, known, err)
+	}
+	mix.ViscosityMPaS = math.NaN()
+	if _, _, err := mix.Viscosity(50); err == nil {
+		t.Error("NaN is no viscosity")
+	}
+}
+
 // The Magnus formula by the standard's saturation line.
 func TestMagnus(t *testing.T) {
 	rapid.Check(t, func(r *rapid.T) {
@@ -262,7 +283,7 @@ func TestMeterSides(t *testing.T) {
 func TestBadValuesAreNamed(t *testing.T) {
 	for _, c := range []float64{-0.1, 100.1, math.NaN(), math.Inf(1), math.Inf(-1), 333} {
 		var e *RangeError
-		for _, f := range []func(float64) (float64, error){DensityKgM3, SpecificHeatKJKgK, VolumeHeatKJLK, EnthalpyKJKg, SaturationKPa} {
+		for _, f := range []func(float64) (float64, error){DensityKgM3, SpecificHeatKJKgK, VolumeHeatKJLK, EnthalpyKJKg, SaturationKPa, ViscosityMPaS, (Liquid{}).Density} {
 			if v, err := f(c); !errors.As(err, &e) || v != 0 {
 				t.Errorf("%g °C gave %g, %v", c, v, err)
 			}
