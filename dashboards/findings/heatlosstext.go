@@ -29,7 +29,7 @@ func HeatLossText(w io.Writer, r *building.Result, width int, o HeatLossOptions)
 	for _, text := range o.Warnings {
 		p.para(4, "!", text)
 	}
-	p.title("assumed, as the file does not say")
+	p.title("assumed")
 	for _, a := range r.Assumptions {
 		p.para(4, "–", fmt.Sprintf("%s: %s (%s)", a.What, strings.TrimSpace(plain(a.Value, 3)+" "+a.Unit), a.Source))
 	}
@@ -79,7 +79,8 @@ func (p *page) heatRooms(r *building.Result) {
 }
 
 func (p *page) heatRoom(m building.RoomLoss) {
-	p.title(fmt.Sprintf("%s, %s °C", m.Name, plain(m.InsideC, 1)))
+	p.blank()
+	p.para(0, "", fmt.Sprintf("%s, %s °C", strings.ToUpper(m.Name), plain(m.InsideC, 1)))
 	widths := []int{8, 8, 13, 8}
 	p.columns("", widths, "m²", "U", "other side °C", "W")
 	for _, e := range m.Elements {

@@ -9,7 +9,6 @@ import (
 )
 
 type (
-	house   = building.House
 	room    = building.Room
 	element = building.Element
 )
