@@ -170,12 +170,12 @@ func (h *houseSide) emitters(in *suit.Input, out *report.Suit, plant analyse.Pla
 	for _, a := range s.Assumptions(emitter.ByRule) {
 		out.Assumptions = append(out.Assumptions, suit.Assumption(a))
 	}
-	h.curve(in, s, around)
+	h.curve(in, out, s, around)
 }
 
 // curve is the flow that the emitters need by the measured load, else by the computed one. Rooms without emitters are
 // heated by their neighbours and stay out.
-func (h *houseSide) curve(in *suit.Input, s emitter.System, around emitter.Circulation) {
+func (h *houseSide) curve(in *suit.Input, out *report.Suit, s emitter.System, around emitter.Circulation) {
 	var without []string
 	s.Rooms = slices.DeleteFunc(slices.Clone(s.Rooms), func(r emitter.Room) bool {
 		none := len(r.Radiators)+len(r.Underfloor) == 0
@@ -214,6 +214,6 @@ func (h *houseSide) curve(in *suit.Input, s emitter.System, around emitter.Circu
 		return
 	}
 	if len(without) > 0 {
-		in.NeededBy += " (without the rooms that have no emitters in the file: " + strings.Join(without, ", ") + ")"
+		out.Warnings = append(out.Warnings, "rooms that have no emitters in the house file are left out of the weather curve: "+strings.Join(without, ", "))
 	}
 }
