@@ -6,6 +6,7 @@ import (
 	"math"
 
 	"tundish/analyse"
+	"tundish/analyse/emitter"
 	"tundish/decode"
 )
 
@@ -31,8 +32,6 @@ const (
 	littleShare = 0.6  // of the flow − return that the design has at that load
 	littleK     = 8.0  // K of flow − return that is little where the design is not known
 	evenK       = 2.0  // K between the tenths of the set-points of one that is fixed
-	panelPower  = 1.3  // panel radiators
-	floorPower  = 1.1  // heated floors
 	neutralC    = 20.0 // °C outside at which nothing needs heating
 )
 
@@ -73,8 +72,8 @@ func criteria() []analyse.Criterion {
 		k("flow − return is little, by what the design has at that load, below", littleShare, "", own),
 		k("and below, where the design is not known", littleK, "K", "5 to 8 K at load: a bypass that is open or a pump too fast (common practice, no source)"),
 		k("a set-point is fixed where it moves by less than", evenK, "K", own),
-		k("exponent of radiators", panelPower, "", "EN 442, panel radiators"),
-		k("exponent of heated floors", floorPower, "", "EN 1264, about"),
+		k("exponent of radiators", emitter.PanelExponent, "", "EN 442, panel radiators"),
+		k("exponent of heated floors", emitter.FloorExponent, "", "EN 1264, about"),
 		k("outside temperature at which nothing needs heating", neutralC, "°C", own),
 	}
 	for _, f := range []fuel{naturalGas, lpg, oil} {

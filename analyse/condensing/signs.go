@@ -1,10 +1,10 @@
 package condensing
 
 import (
-	"math"
 	"slices"
 
 	"tundish/analyse"
+	"tundish/analyse/emitter"
 	"tundish/analyse/episode"
 )
 
@@ -104,13 +104,12 @@ func design(p analyse.Plant, outside float64) (flow, ret float64, ok bool) {
 		inside = float64(p.InsideDesign.Value)
 	}
 	x := min(max((neutralC-outside)/(neutralC-float64(p.OutsideDesign.Value)), 0), 1.2)
-	n := panelPower
+	n := emitter.PanelExponent
 	if p.Emitters == "underfloor" {
-		n = floorPower
+		n = emitter.FloorExponent
 	}
-	f, r := float64(p.DesignFlow.Value), float64(p.DesignReturn.Value)
-	mean := inside + ((f+r)/2-inside)*math.Pow(x, 1/n)
-	return mean + (f-r)/2*x, mean - (f-r)/2*x, true
+	flow, ret, err := emitter.AtLoad(emitter.Condition{FlowC: float64(p.DesignFlow.Value), ReturnC: float64(p.DesignReturn.Value), RoomC: inside}, n, x)
+	return flow, ret, err == nil
 }
 
 // load is the part of the design's heat that the water carries while the burner is lit, 0.3…1.5: by the weather, or by what

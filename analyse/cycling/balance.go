@@ -6,6 +6,7 @@ import (
 	"time"
 
 	"tundish/analyse"
+	"tundish/analyse/emitter"
 	"tundish/analyse/episode"
 	"tundish/analyse/water"
 	"tundish/decode/unit"
@@ -30,7 +31,7 @@ const (
 	takesLittle, takenFrom, takesEnough = 0.35, 0.7, 1.1
 	takesSomewhat                       = 0.7
 	// radiatorExponent and floorExponent are how emitters answer to their excess temperature.
-	radiatorExponent, floorExponent = 1.3, 1.1
+	radiatorExponent, floorExponent = emitter.PanelExponent, emitter.FloorExponent
 	// usualInside is the room temperature where the job sheet does not say, °C.
 	usualInside = 20.0
 	// turnsDown is the least output by the load of that weather up to which the burner need not cycle at all, and

@@ -5,6 +5,7 @@ import (
 	"time"
 
 	"tundish/analyse"
+	"tundish/analyse/emitter"
 )
 
 // basis is what told the heat that went with a difference.
@@ -17,7 +18,7 @@ const (
 )
 
 const (
-	panelExponent, floorExponent = 1.3, 1.1
+	panelExponent, floorExponent = emitter.PanelExponent, emitter.FloorExponent
 	usualRoom                    = 20.0 // °C, where the design's inside temperature is not known
 	// leastLoad is the least share of the design load at which the emitters' law is asked: below, room and sensors' errors
 	// weigh too much. Own proposal.

@@ -20,6 +20,9 @@ var (
 // (Calculation of Thermal Energy) Regulations 1996; from memory).
 const BritishBillFactor = 1.02264
 
+// NaturalGasMJM3 is the gross calorific value of natural gas where nobody gave one, MJ/m³ (common practice, no source).
+const NaturalGasMJM3 = 39.5
+
 func (c Conditions) check(what string) error {
 	if !(c.TemperatureC >= -30 && c.TemperatureC <= 60) {
 		return fmt.Errorf("%s: temperature is %g °C, it is -30 to 60", what, c.TemperatureC)

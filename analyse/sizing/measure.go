@@ -7,6 +7,7 @@ import (
 
 	"tundish/analyse"
 	"tundish/analyse/episode"
+	"tundish/analyse/fuel"
 )
 
 // Basis is what the heat made was measured by.
@@ -38,7 +39,7 @@ const (
 	efficiency, efficiencyError = 0.85, 0.05
 	// naturalGas is the gross calorific value taken where the job sheet says none, MJ/m³, and how far it may be off as a
 	// share (common practice, no source).
-	naturalGas, naturalGasError = 39.5, 0.03
+	naturalGas, naturalGasError = fuel.NaturalGasMJM3, 0.03
 	// valueError is how far a calorific value on the job sheet may be off, ± as a share: it moves from month to month.
 	// Own proposal.
 	valueError = 0.01

@@ -28,9 +28,9 @@ type importCmd struct {
 }
 
 func (c importCmd) Run(ctx context.Context, s *streams) error {
-	sheet, err := jobsheet.Load(c.Job)
+	sheet, err := loadSheet(c.Job)
 	if err != nil {
-		return missing(err)
+		return err
 	}
 	files, err := c.files(sheet)
 	if err != nil {

@@ -24,7 +24,7 @@ var allowed = map[string][]string{
 	"analyse/water":         {},
 	"analyse/fuel":          {"analyse/water"},
 	"analyse/emitter":       {"analyse/water"},
-	"analyse/":              {"analyse", "analyse/episode", "analyse/water", "analyse/fuel", "decode", "decode/unit"},
+	"analyse/":              {"analyse", "analyse/emitter", "analyse/episode", "analyse/fuel", "analyse/water", "decode", "decode/unit"},
 	"dashboards/":           {"analyse", "analyse/", "decode", "decode/"},
 	"cmd/tundish/jobsheet":  {"analyse", "analyse/episode", "capture/readingscsv", "decode", "decode/"},
 	"cmd/tundish/housefile": {"analyse/building", "analyse/emitter", "cmd/tundish/jobsheet"},

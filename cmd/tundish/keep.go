@@ -134,7 +134,7 @@ func (k *keeper) key(c *captured, cfg *analyse.Config, x *chunk) (key [sha256.Si
 		}
 	}
 	say(h, "buses %q", cfg.Buses)
-	say(h, "plant %q", c.sheet.Text)
+	say(h, "plant %q, house %q", c.sheet.Text, c.sheet.Site.HouseText)
 	for _, r := range c.reader.Runs() {
 		if r.Kind == capfile.Note || r.From.IsZero() || !x.window.To.IsZero() && !r.From.Before(x.window.To) || r.To.Before(x.window.From) {
 			continue

@@ -22,9 +22,9 @@ type recordCmd struct {
 }
 
 func (c recordCmd) Run(ctx context.Context, s *streams) error {
-	sheet, err := jobsheet.Load(c.Job)
+	sheet, err := loadSheet(c.Job)
 	if err != nil {
-		return missing(err)
+		return err
 	}
 	clock := capture.StartClock()
 	sources, err := openSources(sheet, clock)

@@ -29,11 +29,19 @@ const (
 // just before the job sheet itself. No file has a name with a slash.
 const loggerSheet = "logger/defaults.toml"
 
-// keepSheet keeps the job sheet of a run, word for word, and the machine's time zone where the sheet names none: a
-// capture is analysed on other machines.
+// houseSheet begins the name under which a run keeps the house file of its job sheet, just before the job sheet.
+const houseSheet = "house/"
+
+// keepSheet keeps the job sheet of a run, word for word, before it the house file that it names, and the machine's time
+// zone where the sheet names none: a capture is analysed on other machines.
 func keepSheet(w *capfile.Writer, run uint32, sheet *jobsheet.Sheet) error {
 	if zone := sheet.Job.Zone.String(); !sheet.Job.ZoneGiven && zone != "Local" {
 		if err := w.Sheet(run, loggerSheet, fmt.Appendf(nil, "[job]\ntimezone = %q\n", zone)); err != nil {
+			return err
+		}
+	}
+	if sheet.Site.HouseText != nil {
+		if err := w.Sheet(run, houseSheet+filepath.Base(sheet.Site.House), sheet.Site.HouseText); err != nil {
 			return err
 		}
 	}
@@ -57,19 +65,28 @@ func loggerZone(text []byte) *time.Location {
 func (c *captured) findSheets(job string) error {
 	var amending *jobsheet.Sheet
 	if job != "" {
-		sheet, err := jobsheet.Load(job)
+		sheet, err := loadSheet(job)
 		if err != nil {
-			return missing(err)
+			return err
 		}
 		amending, c.amended = sheet, filepath.Base(job)
 	}
 	var logger *time.Location
+	var house []byte
 	for _, kept := range c.reader.Sheets() {
+		if strings.HasPrefix(kept.Name, houseSheet) {
+			house = kept.Text
+			continue
+		}
 		if kept.Name == loggerSheet {
 			logger = loggerZone(kept.Text)
 			continue
 		}
 		sheet, err := jobsheet.Parse(kept.Name, kept.Text)
+		if err == nil && house != nil && sheet.Site.House != "" {
+			err = setHouse(sheet, house)
+		}
+		house = nil
 		if err != nil && amending == nil {
 			return hinted{fmt.Errorf("%s: the job sheet in the capture: %w", c.path, err), "a job sheet named with --job stands in for it"}
 		}

@@ -67,6 +67,14 @@ func (c *captured) remarks() []string {
 	if runs := c.reader.Runs(); c.amended == "" && len(runs) > 0 && c.sheets[0].run > runs[0].Number {
 		out = append(out, fmt.Sprintf("no job sheet can be read for the runs before run %d; its sheet stands in", c.sheets[0].run))
 	}
+	if s := c.sheet; s.Site.House != "" {
+		switch loss := s.Plant.DesignHeatLoss; {
+		case !loss.Known:
+			out = append(out, fmt.Sprintf("the job sheet names %s, which was not kept with it: the design heat loss is not known", s.Site.House))
+		default:
+			out = append(out, fmt.Sprintf("the design heat loss, %s, is computed from %s", loss.Value, s.Site.House))
+		}
+	}
 	if c.zoneFrom == zoneOfHere {
 		out = append(out, fmt.Sprintf("no timezone in the job sheet, and none was kept with the capture: times are shown in this machine's, %s", c.sheet.Job.Zone))
 	}

@@ -95,11 +95,11 @@ func sensible(c emitter.Condition) bool {
 
 var underfloorFields = []field[emitter.Underfloor]{
 	text("name", func(u *emitter.Underfloor) *string { return &u.Name }),
-	above("area_m2", "m²", 1e4, func(u *emitter.Underfloor) *float64 { return &u.AreaM2 }),
+	above("area_m2", "m²", 1000, func(u *emitter.Underfloor) *float64 { return &u.AreaM2 }),
 	above("kh_w_m2k", "W/m²K", 15, func(u *emitter.Underfloor) *float64 { return &u.KH }),
 	above("rated_w", "W", 1e5, func(u *emitter.Underfloor) *float64 { return &u.RatedW }),
 	above("rated_excess_k", "K", 60, func(u *emitter.Underfloor) *float64 { return &u.RatedExcessK }),
-	above("surface_excess_k", "K", 25, func(u *emitter.Underfloor) *float64 { return &u.SurfaceExcessK }),
+	above("surface_excess_k", "K", 15, func(u *emitter.Underfloor) *float64 { return &u.SurfaceExcessK }),
 	{"exponent", func(u *emitter.Underfloor, v any, _ here) (err error) { u.Exponent, err = exponent(v); return err }},
 }
 

@@ -1,6 +1,7 @@
 package jobsheet
 
 import (
+	"bytes"
 	"fmt"
 	"maps"
 	"slices"
@@ -13,6 +14,9 @@ import (
 func Changes(was, is *Sheet) []string {
 	a, b := was.values(), is.values()
 	var out []string
+	if was.Site.House == is.Site.House && !bytes.Equal(was.Site.HouseText, is.Site.HouseText) {
+		out = append(out, fmt.Sprintf("the house file %s changed", is.Site.House))
+	}
 	for _, key := range slices.Sorted(maps.Keys(merged(a, b))) {
 		old, had := a[key]
 		now, has := b[key]

@@ -37,9 +37,11 @@ type Job struct {
 	Consent, Notes             string
 }
 
-// Site is what of the [site] table analysis does not use yet.
+// Site is what of the [site] table is not in Plant.
 type Site struct {
-	House string // a house file beside the job sheet
+	House string // a house file beside the job sheet; what it computes stands in Plant.DesignHeatLoss
+	// HouseText is that file, word for word; nil until it was read, which is not this package's.
+	HouseText []byte
 }
 
 // Source is one [[source]].
