@@ -11,6 +11,7 @@ import (
 	"tundish/analyse/emitter"
 	"tundish/analyse/suit"
 	"tundish/cmd/tundish/housefile"
+	"tundish/cmd/tundish/jobsheet"
 	"tundish/dashboards/report"
 )
 
@@ -27,6 +28,22 @@ func houseSideOf(path string) (*houseSide, error) {
 		return nil, nil
 	}
 	f, loss, o, err := heatLossOf(path)
+	if err != nil {
+		return nil, err
+	}
+	return &houseSide{f, loss, o.Warnings}, nil
+}
+
+// houseSideKept is the house file that is kept with a job sheet; nil where none is.
+func houseSideKept(sheet *jobsheet.Sheet) (*houseSide, error) {
+	if sheet.Site.House == "" || len(sheet.Site.HouseText) == 0 {
+		return nil, nil
+	}
+	f, err := housefile.Parse(sheet.Site.House, sheet.Site.HouseText)
+	if err != nil {
+		return nil, err
+	}
+	loss, o, err := lossOf(f)
 	if err != nil {
 		return nil, err
 	}
