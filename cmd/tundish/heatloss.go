@@ -55,14 +55,21 @@ func heatLossOf(file string) (*housefile.File, *building.Result, findings.HeatLo
 	if err != nil {
 		return nil, nil, o, missing(err)
 	}
+	loss, o, err := lossOf(f)
+	return f, loss, o, err
+}
+
+// lossOf computes the heat loss of a house file, with what is unusual in it.
+func lossOf(f *housefile.File) (*building.Result, findings.HeatLossOptions, error) {
+	var o findings.HeatLossOptions
 	loss, err := building.Compute(&f.House)
 	if err != nil {
-		return nil, nil, o, usageError{err}
+		return nil, o, usageError{err}
 	}
 	for _, w := range loss.Warnings {
 		o.Warnings = append(o.Warnings, f.Place(w).Error())
 	}
-	return f, loss, o, nil
+	return loss, o, nil
 }
 
 // writeStart writes the starting file: to a name that is free, or to standard output.

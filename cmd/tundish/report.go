@@ -20,7 +20,7 @@ type reportCmd struct {
 	Capture string `arg:"" help:"The capture to report on."`
 	Out     string `short:"o" required:"" placeholder:"FILE" help:"Where to write: FILE.pdf or FILE.html."`
 	Job     string `placeholder:"JOB.toml" help:"A job sheet that amends the one in the capture."`
-	House   string `placeholder:"HOUSE.toml" help:"A house file: its computed heat loss and emitters beside what was measured."`
+	House   string `placeholder:"HOUSE.toml" help:"A house file: its computed heat loss and emitters beside what was measured (default: the one kept with the job sheet)."`
 	keepFlags
 }
 
@@ -65,6 +65,11 @@ func (c reportCmd) with(ctx context.Context, keep *keeper, do func(report.Input)
 	result, seen, err := kept.analyse(ctx)
 	if err != nil {
 		return err
+	}
+	if house == nil {
+		if house, err = houseSideKept(kept.sheet); err != nil {
+			return err
+		}
 	}
 	j := kept.sheet.Job
 	return do(report.Input{

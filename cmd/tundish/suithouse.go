@@ -11,6 +11,7 @@ import (
 	"tundish/analyse/emitter"
 	"tundish/analyse/suit"
 	"tundish/cmd/tundish/housefile"
+	"tundish/cmd/tundish/jobsheet"
 	"tundish/dashboards/report"
 )
 
@@ -27,6 +28,22 @@ func houseSideOf(path string) (*houseSide, error) {
 		return nil, nil
 	}
 	f, loss, o, err := heatLossOf(path)
+	if err != nil {
+		return nil, err
+	}
+	return &houseSide{f, loss, o.Warnings}, nil
+}
+
+// houseSideKept is the house file that is kept with a job sheet; nil where none is.
+func houseSideKept(sheet *jobsheet.Sheet) (*houseSide, error) {
+	if sheet.Site.House == "" || len(sheet.Site.HouseText) == 0 {
+		return nil, nil
+	}
+	f, err := housefile.Parse(sheet.Site.House, sheet.Site.HouseText)
+	if err != nil {
+		return nil, err
+	}
+	loss, o, err := lossOf(f)
 	if err != nil {
 		return nil, err
 	}
@@ -170,12 +187,12 @@ func (h *houseSide) emitters(in *suit.Input, out *report.Suit, plant analyse.Pla
 	for _, a := range s.Assumptions(emitter.ByRule) {
 		out.Assumptions = append(out.Assumptions, suit.Assumption(a))
 	}
-	h.curve(in, s, around)
+	h.curve(in, out, s, around)
 }
 
 // curve is the flow that the emitters need by the measured load, else by the computed one. Rooms without emitters are
 // heated by their neighbours and stay out.
-func (h *houseSide) curve(in *suit.Input, s emitter.System, around emitter.Circulation) {
+func (h *houseSide) curve(in *suit.Input, out *report.Suit, s emitter.System, around emitter.Circulation) {
 	var without []string
 	s.Rooms = slices.DeleteFunc(slices.Clone(s.Rooms), func(r emitter.Room) bool {
 		none := len(r.Radiators)+len(r.Underfloor) == 0
@@ -214,6 +231,6 @@ func (h *houseSide) curve(in *suit.Input, s emitter.System, around emitter.Circu
 		return
 	}
 	if len(without) > 0 {
-		in.NeededBy += " (without the rooms that have no emitters in the file: " + strings.Join(without, ", ") + ")"
+		out.Warnings = append(out.Warnings, "rooms that have no emitters in the house file are left out of the weather curve: "+strings.Join(without, ", "))
 	}
 }

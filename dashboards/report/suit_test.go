@@ -211,3 +211,31 @@ func TestManyRooms(t *testing.T) {
 		t.Error("a room is lost")
 	}
 }
+
+// Wherever the pages break, no heading and no title of a chart of this chapter is the last thing on a page.
+func TestSuitNothingTornOff(t *testing.T) {
+	in := millRow(t, 2)
+	in.Scan, in.Suit = nil, millHouse()
+	in.Result.Findings = nil
+	doc, err := compose(in)
+	if err != nil {
+		t.Fatal(err)
+	}
+	titles := map[string]bool{"Quantity Computed Measured": true, "Room Inside Fabric Ventilation Total": true, "Assumed Value Source": true}
+	for _, s := range doc.sections {
+		titles[s.title] = true
+		for _, b := range s.blocks {
+			if f, ok := b.(figure); ok {
+				titles[squeeze(f.chart.heading())] = true
+			}
+		}
+	}
+	for range 16 { // four lines each time: a page in all
+		for i, lines := range pagesOf(t, in) {
+			if last := lines[len(lines)-1]; titles[last] || strings.HasSuffix(last, ":") {
+				t.Errorf("%d lines of notes, page %d ends with %q", strings.Count(in.Job.Notes, "line"), i+1, last)
+			}
+		}
+		in.Job.Notes += strings.Repeat("a line of words that is long enough to fill the whole of the column in which the notes of a job are printed, and then of one more line below it, up to here. ", 2)
+	}
+}
