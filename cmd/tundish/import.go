@@ -30,7 +30,7 @@ type importCmd struct {
 func (c importCmd) Run(ctx context.Context, s *streams) error {
 	sheet, err := jobsheet.Load(c.Job)
 	if err != nil {
-		return missing(err)
+		return noSheet(err)
 	}
 	files, err := c.files(sheet)
 	if err != nil {
@@ -47,7 +47,7 @@ func (c importCmd) Run(ctx context.Context, s *streams) error {
 	}
 	for i := range files {
 		if err := files[i].survey(ctx); err != nil {
-			return err
+			return absent(err, filepath.Ext(files[i].path), "give the file with its folder, as SOURCE=FOLDER/FILE")
 		}
 	}
 	head, err := c.write(ctx, sheet, files)

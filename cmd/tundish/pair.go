@@ -50,7 +50,7 @@ func (c pairCmd) Run(ctx context.Context, s *streams) error {
 	}
 	sheet, err := jobsheet.Load(c.Job)
 	if err != nil {
-		return missing(err)
+		return noSheet(err)
 	}
 	var two [2]pairProbe
 	for i, ref := range []string{c.First, c.Second} {

@@ -24,7 +24,7 @@ type recordCmd struct {
 func (c recordCmd) Run(ctx context.Context, s *streams) error {
 	sheet, err := jobsheet.Load(c.Job)
 	if err != nil {
-		return missing(err)
+		return noSheet(err)
 	}
 	clock := capture.StartClock()
 	sources, err := openSources(sheet, clock)

@@ -59,7 +59,7 @@ func (c *captured) findSheets(job string) error {
 	if job != "" {
 		sheet, err := jobsheet.Load(job)
 		if err != nil {
-			return missing(err)
+			return noSheet(err)
 		}
 		amending, c.amended = sheet, filepath.Base(job)
 	}
