@@ -47,7 +47,7 @@ func (c importCmd) Run(ctx context.Context, s *streams) error {
 	}
 	for i := range files {
 		if err := files[i].survey(ctx); err != nil {
-			return absent(err, filepath.Ext(files[i].path), "give the file with its folder, as SOURCE=FOLDER/FILE")
+			return err
 		}
 	}
 	head, err := c.write(ctx, sheet, files)
@@ -82,7 +82,7 @@ func (c importCmd) files(sheet *jobsheet.Sheet) ([]inputFile, error) {
 		}
 		f := inputFile{path: path, source: src, zone: sheet.Job.Zone}
 		if err := f.recognise(); err != nil {
-			errs = append(errs, err)
+			errs = append(errs, absent(err, filepath.Ext(path), "give the file with its folder, as SOURCE=FOLDER/FILE"))
 			continue
 		}
 		out = append(out, f)
