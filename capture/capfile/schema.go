@@ -170,7 +170,9 @@ func checkSchema(conn *sqlite.Conn, path string) error {
 // openError puts an error of the engine, met while opening, into words.
 func openError(path string, err error) error {
 	switch sqlite.ErrCode(err).ToPrimary() {
-	case sqlite.ResultNotADB, sqlite.ResultCorrupt, sqlite.ResultError, sqlite.ResultFormat, sqlite.ResultTooBig:
+	case sqlite.ResultNotADB:
+		return fmt.Errorf("%s: %w: it is another kind of file", path, ErrNotCapture)
+	case sqlite.ResultCorrupt, sqlite.ResultError, sqlite.ResultFormat, sqlite.ResultTooBig:
 		return fmt.Errorf("%s: %w: %w", path, ErrNotCapture, err)
 	case sqlite.ResultCantOpen, sqlite.ResultReadOnly:
 		if _, e := os.Stat(path + "-journal"); e == nil {
@@ -237,7 +239,7 @@ func plainFile(path string) (fs.FileInfo, error) {
 		return nil, err
 	}
 	if !st.Mode().IsRegular() {
-		return nil, fmt.Errorf("%s: %w: it is no plain file", path, ErrNotCapture)
+		return nil, fmt.Errorf("%s: %w: it is a folder or a device, and no file", path, ErrNotCapture)
 	}
 	return st, nil
 }

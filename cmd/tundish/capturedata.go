@@ -29,7 +29,7 @@ type captured struct {
 func openCapture(path, job string) (*captured, error) {
 	r, err := capfile.Open(path)
 	if err != nil {
-		return nil, missing(err)
+		return nil, noCapture(err)
 	}
 	c := &captured{path: path, reader: r}
 	if err := c.findSheets(job); err != nil {

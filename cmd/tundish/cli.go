@@ -5,7 +5,6 @@ import (
 	"errors"
 	"fmt"
 	"io"
-	"io/fs"
 	"log/slog"
 	"runtime/debug"
 	"slices"
@@ -164,14 +163,6 @@ func status(err error) int {
 		return exitUsage
 	}
 	return exitFail
-}
-
-// missing turns "no such file" of an input into a mistake of the command line.
-func missing(err error) error {
-	if errors.Is(err, fs.ErrNotExist) {
-		return usageError{err}
-	}
-	return err
 }
 
 type versionCmd struct{}

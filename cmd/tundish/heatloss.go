@@ -53,7 +53,7 @@ func heatLossOf(file string) (*housefile.File, *building.Result, findings.HeatLo
 	var o findings.HeatLossOptions
 	f, err := housefile.Load(file)
 	if err != nil {
-		return nil, nil, o, missing(err)
+		return nil, nil, o, absent(err, sheetEnding, `"tundish heatloss --new -o HOUSE.toml" writes one to begin with`)
 	}
 	loss, o, err := lossOf(f)
 	return f, loss, o, err

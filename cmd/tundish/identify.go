@@ -71,7 +71,7 @@ func (c sourcesCmd) wireSource() (*jobsheet.Sheet, *jobsheet.Source, error) {
 	}
 	sheet, err := jobsheet.Load(c.Job)
 	if err != nil {
-		return nil, nil, missing(err)
+		return nil, nil, noSheet(err)
 	}
 	var found []*jobsheet.Source
 	for i := range sheet.Sources {

@@ -5,6 +5,7 @@ import (
 	"errors"
 	"fmt"
 	"os"
+	"path/filepath"
 	"strings"
 
 	"tundish/capture/capfile"
@@ -82,7 +83,7 @@ func (c importCmd) files(sheet *jobsheet.Sheet) ([]inputFile, error) {
 		}
 		f := inputFile{path: path, source: src, zone: sheet.Job.Zone}
 		if err := f.recognise(); err != nil {
-			errs = append(errs, err)
+			errs = append(errs, absent(err, filepath.Ext(path), "give the file with its folder, as SOURCE=FOLDER/FILE"))
 			continue
 		}
 		out = append(out, f)

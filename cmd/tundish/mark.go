@@ -127,7 +127,7 @@ func keepMark(path string, at time.Time, text string) (capfile.Head, error) {
 		if errors.Is(err, capfile.ErrBusy) {
 			err = hinted{err, `stop the logger, make the mark with --at TIME, and start the logger again: it goes on in the same capture`}
 		}
-		return capfile.Head{}, missing(err)
+		return capfile.Head{}, noCapture(err)
 	}
 	run, err := w.StartRun(capfile.RunInfo{Kind: capfile.Note, Program: programName(), Started: at})
 	if err == nil {

@@ -68,11 +68,11 @@ func (c pairCmd) Run(ctx context.Context, s *streams) error {
 	}
 	sheet, err := jobsheet.Load(c.Job)
 	if err != nil {
-		return missing(err)
+		return noSheet(err)
 	}
 	if c.From != "" {
 		if _, err := os.Stat(c.From); err != nil {
-			return missing(err)
+			return noSheet(err)
 		}
 	}
 	var two [2]pairProbe

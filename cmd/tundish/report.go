@@ -176,7 +176,7 @@ func verify(ctx context.Context, path string) (capfile.Proof, error) {
 	p, err := capfile.Verify(ctx, path)
 	switch {
 	case err == nil, errors.Is(err, fs.ErrNotExist):
-		return p, missing(err)
+		return p, noCapture(err)
 	}
 	return p, errors.New(err.Error())
 }

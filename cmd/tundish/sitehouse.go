@@ -18,7 +18,7 @@ import (
 func loadSheet(job string) (*jobsheet.Sheet, error) {
 	sheet, err := jobsheet.Load(job)
 	if err != nil {
-		return nil, missing(err)
+		return nil, noSheet(err)
 	}
 	if sheet.Site.House == "" {
 		return sheet, nil
