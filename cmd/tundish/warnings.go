@@ -29,6 +29,9 @@ func (c *captured) warnings(s *scanned) []string {
 		out = append(out, stepsWords(r.Steps, c.sheet.Job.Zone)...)
 		out = append(out, sleepsWords(r.Sleeps, c.sheet.Job.Zone)...)
 	}
+	if n := len(waitingMarks(c.path)); n > 0 {
+		out = append(out, fmt.Sprintf("%s beside the capture, not in it yet: the logger takes in what waits with its next commit, or when it is started again", analyse.Count(n, "mark")))
+	}
 	return append(out, c.remarks()...)
 }
 
