@@ -11,7 +11,8 @@ import (
 // are usual (common practice, no source), and 2 K beyond.
 const waitCold = 12.0
 
-// waitMost is the longest wait that is told: half of what a day's piece looks back ([Lead]), so that all pieces tell the
+// waitMost is the longest wait for the burner that is told, and how long ago a flame may have gone out to have met a call:
+// half of what a day's piece looks back ([Lead]), so that all pieces tell the
 // same. Whoever waited for longer did not wait for the burner alone. Own proposal.
 const waitMost = Lead / 2
 
