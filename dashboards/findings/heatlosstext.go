@@ -3,6 +3,7 @@ package findings
 import (
 	"fmt"
 	"io"
+	"slices"
 	"strings"
 
 	"github.com/charmbracelet/x/ansi"
@@ -23,19 +24,24 @@ func HeatLossText(w io.Writer, r *building.Result, width int, o HeatLossOptions)
 		p.heatRoom(m)
 	}
 	p.heatSpaces(r)
-	if len(o.Warnings) > 0 {
+	warnings, assumed := o.Warnings, make([]jsonAssumption, 0, len(r.Assumptions))
+	for _, a := range r.Assumptions {
+		assumed = append(assumed, jsonAssumption{a.What, a.Value, a.Unit, a.Source})
+	}
+	if e := o.Emitters; e != nil {
+		p.emitters(e)
+		warnings = slices.Concat(warnings, e.warnings())
+		for _, a := range e.Assumptions {
+			assumed = append(assumed, jsonAssumption{a.What, a.Value, a.Unit, a.Source})
+		}
+	}
+	if len(warnings) > 0 {
 		p.title("look at")
 	}
-	for _, text := range o.Warnings {
+	for _, text := range warnings {
 		p.para(4, "!", text)
 	}
-	p.title("assumed")
-	for _, a := range r.Assumptions {
-		p.para(4, "–", fmt.Sprintf("%s: %s (%s)", a.What, strings.TrimSpace(plain(a.Value, 3)+" "+a.Unit), a.Source))
-	}
-	if len(r.Assumptions) == 0 {
-		p.para(4, "–", "nothing")
-	}
+	p.assumed(assumed)
 	p.blank()
 	p.para(0, "", "An estimate. A formal design follows EN 12831 or the national method, with a survey of the house.")
 	_, err := io.WriteString(w, p.b.String())

@@ -175,6 +175,14 @@ func (r *reader) emitters(f *File) {
 	if ret := f.DesignReturnC; ret != nil && (*ret < 15 || *ret > 105) {
 		r.fail("design_return_c", "", "design_return_c", "%v is outside 15 to 105 °C; is the unit right?", *ret)
 	}
+	for _, x := range []struct {
+		key, other  string
+		this, given *float64
+	}{{"design_flow_c", "design_return_c", f.DesignFlowC, f.DesignReturnC}, {"design_return_c", "design_flow_c", f.DesignReturnC, f.DesignFlowC}} {
+		if x.this != nil && x.given == nil && !r.failedAt(x.key) && !r.failedAt(x.other) {
+			r.fail(x.key, "", x.key, "belongs together with %s: give both or neither", x.other)
+		}
+	}
 	var names []string
 	for i := range f.House.Rooms {
 		names = append(names, f.House.Rooms[i].Name)
@@ -190,7 +198,7 @@ func (r *reader) emitters(f *File) {
 
 // System gives what heats the house, with the needs of its rooms by the computation.
 func (f *File) System(loss *building.Result) emitter.System {
-	out := emitter.System{OutsideC: loss.OutsideC, Pipes: f.Pipes}
+	out := emitter.System{OutsideC: loss.OutsideC, Pipes: f.Pipes, Liquid: f.Liquid}
 	for _, m := range loss.Rooms {
 		r := emitter.Room{Name: m.Name}
 		if i := slices.IndexFunc(f.Rooms, func(x emitter.Room) bool { return x.Name == m.Name }); i >= 0 {

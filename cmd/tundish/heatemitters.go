@@ -1,0 +1,54 @@
+package main
+
+import (
+	"fmt"
+	"slices"
+
+	"tundish/analyse/building"
+	"tundish/analyse/emitter"
+	"tundish/cmd/tundish/housefile"
+	"tundish/dashboards/findings"
+)
+
+const (
+	// floorFlowUsual and floorReturnUsual are the water at design where nothing but floors heats and nobody tells it, °C.
+	// Common practice, no source.
+	floorFlowUsual, floorReturnUsual = 40.0, 35.0
+)
+
+// usualWater is flow and return at design where nobody tells them, and the source of that.
+func usualWater(f *housefile.File) (flow, ret float64, source string) {
+	floors := len(f.Rooms) > 0 && !slices.ContainsFunc(f.Rooms, func(r emitter.Room) bool { return len(r.Radiators) > 0 })
+	if floors {
+		return floorFlowUsual, floorReturnUsual, "common practice for heated floors, no source"
+	}
+	return flowUsual, returnUsual, "common practice for condensing boilers, no source"
+}
+
+// heatEmitters says what a house's emitters and pipes do at design; nil where the file tells neither.
+func heatEmitters(f *housefile.File, loss *building.Result) (*findings.HeatEmitters, error) {
+	if len(f.Rooms)+len(f.Pipes) == 0 {
+		return nil, nil
+	}
+	var assumed []emitter.Assumption
+	flow, ret, source := usualWater(f)
+	if f.DesignFlowC != nil && f.DesignReturnC != nil {
+		flow, ret = *f.DesignFlowC, *f.DesignReturnC
+	} else {
+		assumed = []emitter.Assumption{{What: "flow at design", Value: flow, Unit: "°C", Source: source}, {What: "return at design", Value: ret, Unit: "°C", Source: source}}
+	}
+	side := houseSide{file: f, loss: loss}
+	d, err := f.System(loss).Design(flow, ret, f.Mean, emitter.Load{NeutralC: side.insideC()})
+	if err != nil {
+		return nil, usageError{fmt.Errorf("%s: emitters: %w", f.Name, err)}
+	}
+	d.Assumptions = slices.Concat(assumed, d.Assumptions)
+	out := &findings.HeatEmitters{Design: d, Liquid: f.Liquid.Name,
+		NeutralFrom: "the rooms' inside temperature, each by its loss to outside: no gains of sun, people and devices are taken off, so that the curve lies rather too high than too low in mild weather"}
+	for _, r := range loss.Rooms {
+		if r.ReheatW > 0 {
+			out.ReheatW = append(out.ReheatW, findings.RoomReheat{Name: r.Name, ReheatW: r.ReheatW})
+		}
+	}
+	return out, nil
+}

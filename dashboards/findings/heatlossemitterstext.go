@@ -1,0 +1,240 @@
+package findings
+
+import (
+	"fmt"
+	"strings"
+
+	"tundish/analyse/emitter"
+)
+
+// besideNames is the width below which a table of many columns leaves no room for names, and is told line by line.
+const besideNames = 60
+
+// table writes rows of a name and cells under their heads; on a narrow line each cell has a line of its own, with its head.
+func (p *page) table(heads []string, widths []int, rows [][]string) {
+	if p.width >= besideNames {
+		p.columns("", widths, heads...)
+		for _, r := range rows {
+			p.columns(r[0], widths, r[1:]...)
+		}
+		return
+	}
+	for _, r := range rows {
+		p.para(0, "", r[0])
+		for i, c := range r[1:] {
+			if c != "" {
+				p.columns("  "+heads[i], []int{10}, c)
+			}
+		}
+	}
+}
+
+// signed is a whole number of watts or per cent with its sign.
+func signed(v float64) string {
+	text := plain(v, 0)
+	if v > 0 && text != "0" {
+		return "+" + text
+	}
+	return text
+}
+
+// emitters writes what emitters and pipes do at design.
+func (p *page) emitters(e *HeatEmitters) {
+	if len(e.Rooms) > 0 {
+		p.title("emitters at " + plain(e.FlowC, 1) + "/" + plain(e.ReturnC, 1) + " °c")
+		p.emitterRooms(e)
+		p.lowestFlow(e)
+		p.heatCurve(e)
+		p.emitterWater(e)
+	}
+	p.pipes(e)
+	p.title("take care")
+	for _, c := range e.cautions() {
+		p.para(4, "!", c)
+	}
+}
+
+func (p *page) emitterRooms(e *HeatEmitters) {
+	var rows [][]string
+	for _, r := range e.Rooms {
+		gives, over, percent, from := plain(r.OutputW, 0), signed(r.SurplusW), "", ""
+		if r.NeedW > 0 {
+			percent, from = signed(100*r.SurplusW/r.NeedW), "none"
+			if r.Lowest.Reached {
+				from = fmt.Sprintf("%.1f", r.Lowest.FlowC)
+			}
+		}
+		if r.NoEmitter {
+			gives = "none"
+		}
+		rows = append(rows, []string{r.Name, plain(r.NeedW, 0), gives, over, percent, from})
+	}
+	p.table([]string{"needs W", "gives W", "over W", "over %", "flow from °C"}, []int{9, 9, 8, 8, 14}, rows)
+	p.para(0, "", "Over: what is given beyond the need; below 0 the room falls short. Flow from: the lowest flow that covers the room's need, at the same flow − return.")
+	if len(e.Rooms) > len(e.Without) {
+		p.para(0, "", e.meanWords())
+	}
+	if len(e.ReheatW) > 0 {
+		p.para(0, "", e.reheatWords())
+	}
+}
+
+func (e *HeatEmitters) reheatWords() string {
+	var short []string
+	for _, r := range e.Rooms {
+		if over := r.SurplusW - e.reheatOf(r.Name); over < 0 && !r.NoEmitter {
+			short = append(short, fmt.Sprintf("%s by %s W", r.Name, plain(-over, 0)))
+		}
+	}
+	if len(short) == 0 {
+		return "With reheat on top no room with emitters falls short."
+	}
+	return "With reheat on top these fall short: " + strings.Join(short, ", ") + "."
+}
+
+func (p *page) lowestFlow(e *HeatEmitters) {
+	if e.Lowest == nil {
+		return
+	}
+	p.title("lowest flow in design weather")
+	every := "every room"
+	if len(e.Without) > 0 {
+		every = "every room with an emitter"
+	}
+	if !e.Lowest.Reached {
+		p.para(0, "", fmt.Sprintf("None that water can have covers %s: %s.", every, strings.Join(e.Lowest.Limiting, ", ")))
+		return
+	}
+	p.columns(fmt.Sprintf("flow/return at which %s still reaches", every), []int{14},
+		fmt.Sprintf("%.1f/%.1f °C", e.Lowest.FlowC, e.Lowest.ReturnC))
+	p.columns("flow − return, as at design", []int{14}, plain(e.Circulation.SpreadK, 1)+" K")
+	p.para(0, "", "Limited by "+strings.Join(e.Lowest.Limiting, ", ")+": a larger emitter there, or a smaller loss, lets the flow fall.")
+}
+
+func (p *page) heatCurve(e *HeatEmitters) {
+	if e.Lowest == nil {
+		return
+	}
+	p.title("weather curve")
+	if len(e.Curve) == 0 {
+		p.para(0, "", "Not known: "+e.CurveMissing+".")
+		return
+	}
+	widths := []int{12, 12, 10}
+	p.columns("", widths, "outside °C", "flow °C", "return °C")
+	for _, c := range e.Curve {
+		flow, ret := "none", ""
+		switch {
+		case !c.Heating:
+			flow = "off"
+		case c.Reached:
+			flow, ret = fmt.Sprintf("%.1f", c.FlowC), fmt.Sprintf("%.1f", c.ReturnC)
+		}
+		p.columns("", widths, plain(c.OutsideC, 1), flow, ret)
+	}
+	p.para(0, "", fmt.Sprintf("Heating ends at %s °C outside: %s. The water flow stays as at design, so that flow − return falls with the load.", plain(e.Load.NeutralC, 1), e.NeutralFrom))
+}
+
+// emitterWater tells the water by emitter: what valves are set to.
+func (p *page) emitterWater(e *HeatEmitters) {
+	var rows [][]string
+	for _, r := range e.Rooms {
+		for i, x := range r.Emitters {
+			name := x.Name
+			switch {
+			case name != "":
+			case x.Floor:
+				name = "floor"
+			default:
+				name = "radiator"
+			}
+			if x.Name == "" && len(r.Emitters) > 1 {
+				name += fmt.Sprint(" ", i+1)
+			}
+			rows = append(rows, []string{r.Name + ", " + name, plain(x.OutputW, 0), plain(x.WaterLPH, 1)})
+		}
+	}
+	if len(rows) == 0 {
+		return
+	}
+	p.title("water by emitter at " + plain(e.FlowC, 1) + "/" + plain(e.ReturnC, 1) + " °c")
+	p.table([]string{"gives W", "l/h"}, []int{9, 9}, rows)
+	p.para(0, "", "The water that carries the room's need at this flow and return, shared by output.")
+}
+
+func (p *page) pipes(e *HeatEmitters) {
+	if len(e.Pipes) == 0 {
+		return
+	}
+	p.title("pipes")
+	var rows [][]string
+	slow, lengths := false, []string(nil)
+	for i, x := range e.Pipes {
+		name := x.Name
+		if name == "" {
+			name = fmt.Sprint("pipe ", i+1)
+		}
+		var marks []string
+		drop := "not known"
+		if x.DropKnown {
+			drop = plain(x.PaPerM, 0)
+			if x.PaAll > 0 {
+				lengths = append(lengths, fmt.Sprintf("%s %s kPa", name, plain(x.PaAll/1000, 2)))
+			}
+		}
+		if x.Slow {
+			marks = append(marks, "slow")
+			slow = true
+		}
+		if len(x.Over) > 0 {
+			marks = append(marks, "over")
+		}
+		rows = append(rows, []string{name, plain(x.BoreMM, 1), plain(x.WaterLPH, 0), fmt.Sprintf("%.2f", x.VelocityMS), drop, strings.Join(marks, ", ")})
+	}
+	p.table([]string{"bore mm", "l/h", "m/s", "Pa/m", "mark"}, []int{8, 8, 7, 10, 11}, rows)
+	if len(lengths) > 0 {
+		p.para(0, "", "Over the length told, without bends and valves: "+strings.Join(lengths, ", ")+".")
+	}
+	for i, x := range e.Pipes {
+		for _, a := range x.Over {
+			name := x.Name
+			if name == "" {
+				name = fmt.Sprint("pipe ", i+1)
+			}
+			p.para(4, "·", fmt.Sprintf("%s is over: %s", name, ceiling(a)))
+		}
+	}
+	if slow {
+		p.para(4, "·", "slow: "+ceiling(emitter.DirtMS))
+	}
+	p.para(0, "", fmt.Sprintf("Held against: %s, %s, %s, %s, %s.", ceiling(emitter.SmallPipeMS), ceiling(emitter.UsualPaM), ceiling(emitter.DirtMS), ceiling(emitter.NoiseMS), ceiling(emitter.ErosionMS)))
+	for i, s := range pipeSources() {
+		p.para(4, fmt.Sprintf("[%d]", i+1), s)
+	}
+}
+
+// assumed writes what was assumed, those of the same source together.
+func (p *page) assumed(list []jsonAssumption) {
+	p.title("assumed")
+	if len(list) == 0 {
+		p.para(4, "–", "nothing")
+	}
+	var order []string
+	by := map[string][]string{}
+	for _, a := range list {
+		if by[a.Source] == nil {
+			order = append(order, a.Source)
+		}
+		by[a.Source] = append(by[a.Source], fmt.Sprintf("%s: %s", a.What, strings.TrimSpace(plain(a.Value, 4)+" "+a.Unit)))
+	}
+	for _, source := range order {
+		if what := by[source]; len(what) == 1 {
+			p.para(4, "–", fmt.Sprintf("%s (%s)", what[0], source))
+			continue
+		}
+		p.para(4, "–", "by "+source+":")
+		for _, w := range by[source] {
+			p.para(6, "·", w)
+		}
+	}
+}
