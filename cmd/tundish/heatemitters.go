@@ -31,11 +31,15 @@ func heatEmitters(f *housefile.File, loss *building.Result) (*findings.HeatEmitt
 		return nil, nil
 	}
 	var assumed []emitter.Assumption
+	var doubts []string
 	flow, ret, source := usualWater(f)
 	if f.DesignFlowC != nil && f.DesignReturnC != nil {
 		flow, ret = *f.DesignFlowC, *f.DesignReturnC
 	} else {
 		assumed = []emitter.Assumption{{What: "flow at design", Value: flow, Unit: "°C", Source: source}, {What: "return at design", Value: ret, Unit: "°C", Source: source}}
+		if f.DesignFlowC != nil || f.DesignReturnC != nil {
+			doubts = append(doubts, fmt.Sprintf("%s: design_flow_c and design_return_c belong together: one alone is not used, and %g/%g °C is taken", f.Name, flow, ret))
+		}
 	}
 	side := houseSide{file: f, loss: loss}
 	d, err := f.System(loss).Design(flow, ret, f.Mean, emitter.Load{NeutralC: side.insideC()})
@@ -43,8 +47,11 @@ func heatEmitters(f *housefile.File, loss *building.Result) (*findings.HeatEmitt
 		return nil, usageError{fmt.Errorf("%s: emitters: %w", f.Name, err)}
 	}
 	d.Assumptions = slices.Concat(assumed, d.Assumptions)
-	out := &findings.HeatEmitters{Design: d, Liquid: f.Liquid.Name,
-		NeutralFrom: "the rooms' inside temperature, each by its loss to outside: no gains of sun, people and devices are taken off, so that the curve lies rather too high than too low in mild weather"}
+	out := &findings.HeatEmitters{Design: d, Liquid: f.Liquid.Name, Warnings: doubts,
+		NeutralFrom: "the rooms' inside temperature, weighted by their loss to outside, as gains of sun, people and devices are not taken off: in mild weather the curve lies rather too high than too low"}
+	if loss.WPerK <= 0 {
+		out.NeutralFrom = "own proposal, as no room loses heat to outside"
+	}
 	for _, r := range loss.Rooms {
 		if r.ReheatW > 0 {
 			out.ReheatW = append(out.ReheatW, findings.RoomReheat{Name: r.Name, ReheatW: r.ReheatW})

@@ -17,6 +17,8 @@ type HeatEmitters struct {
 	NeutralFrom string
 	// ReheatW are the rooms that are to be warmed up after a set-back; empty: the house file asks for none.
 	ReheatW []RoomReheat
+	// Warnings are what is doubtful in what was told.
+	Warnings []string
 }
 
 // RoomReheat is what a room asks for beside its need to warm up, W.
@@ -34,12 +36,21 @@ func (e *HeatEmitters) reheatOf(room string) float64 {
 	return e.ReheatW[i].ReheatW
 }
 
+// pipeName is how a person finds a pipe.
+func (e *HeatEmitters) pipeName(i int) string {
+	if n := e.Pipes[i].Name; n != "" {
+		return n
+	}
+	return fmt.Sprint("pipe ", i+1)
+}
+
 func (e *HeatEmitters) at() string {
 	return fmt.Sprintf("%s/%s °C", plain(e.FlowC, 1), plain(e.ReturnC, 1))
 }
 
 // warnings are what a person has to look at.
 func (e *HeatEmitters) warnings() (out []string) {
+	out = append(out, e.Warnings...)
 	for _, r := range e.Without {
 		out = append(out, fmt.Sprintf("room %s: needs heat and has no emitter in the house file; no flow temperature makes up for it, and it is left out of the lowest flow, the weather curve and the pipes", r))
 	}
@@ -51,21 +62,29 @@ func (e *HeatEmitters) warnings() (out []string) {
 		case !r.Reaches():
 			out = append(out, fmt.Sprintf("room %s: its emitters fall short by %s W at %s", r.Name, plain(-r.SurplusW, 0), e.at()))
 		}
-		if r.SurfaceLimited {
+		if r.SurfaceLimited && r.Lowest.Reached {
 			out = append(out, fmt.Sprintf("room %s: at %s the floor's surface, not its water, limits what it gives", r.Name, e.at()))
 		}
 		if r.NeedW > 0 && len(r.Emitters) > 0 && e.ReturnC <= r.InsideC {
 			out = append(out, fmt.Sprintf("room %s: a return of %s °C is not above the room's %s °C: an emitter cannot cool its water so far", r.Name, plain(e.ReturnC, 1), plain(r.InsideC, 1)))
 		}
 	}
-	for _, p := range e.Pipes {
+	for i, p := range e.Pipes {
 		for _, a := range p.Over {
 			if a != emitter.SmallPipeMS { // told by its mark; above noise and wear a person has to look
-				out = append(out, fmt.Sprintf("pipe %s: %s %s %s (%s)", p.Name, a.What, plain(a.Value, 1), a.Unit, a.Source))
+				out = append(out, fmt.Sprintf("%s: %s m/s, %s Pa/m is more than: %s %s %s (%s)", e.pipeName(i), plain(p.VelocityMS, 2), e.drop(p), a.What, plain(a.Value, 1), a.Unit, a.Source))
 			}
 		}
 	}
 	return out
+}
+
+// drop is a pipe's pressure drop, Pa/m.
+func (e *HeatEmitters) drop(p emitter.PipeFlow) string {
+	if !p.DropKnown {
+		return "not known"
+	}
+	return plain(p.PaPerM, 0)
 }
 
 // cautions stand with every flow temperature that is told.
@@ -120,7 +139,10 @@ func (e *HeatEmitters) meanWords() string {
 	if e.Mean != emitter.ByRule {
 		why = "as the house file asks"
 	}
-	more := fmt.Sprintf("; the arithmetic one would tell up to %s %% more", plain(100*most, 1))
+	more := ""
+	if most >= 0.0005 {
+		more = fmt.Sprintf("; the arithmetic one would tell up to %s %% more", plain(100*most, 1))
+	}
 	switch {
 	case len(names) == 0 && e.Mean == emitter.ByRule:
 		return "Mean of flow and return: arithmetic; the lowest flow is solved with the logarithmic mean."

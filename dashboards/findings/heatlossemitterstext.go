@@ -2,6 +2,7 @@ package findings
 
 import (
 	"fmt"
+	"slices"
 	"strings"
 
 	"tundish/analyse/emitter"
@@ -38,6 +39,32 @@ func signed(v float64) string {
 	return text
 }
 
+// emitterSums are the answers in short.
+func (p *page) emitterSums(e *HeatEmitters) {
+	if len(e.Rooms) == 0 {
+		return
+	}
+	short := 0
+	for _, r := range e.Rooms {
+		if !r.Reaches() {
+			short++
+		}
+	}
+	answer := "enough in all rooms"
+	if short > 0 {
+		answer = fmt.Sprintf("%d of %d rooms short", short, len(e.Rooms))
+	}
+	p.columns("emitters at "+e.at(), []int{14}, answer)
+	if e.Lowest == nil {
+		return
+	}
+	low := "not known"
+	if e.Lowest.Reached && len(e.Without) == 0 {
+		low = fmt.Sprintf("%.1f °C", e.Lowest.FlowC)
+	}
+	p.columns("lowest flow that reaches all rooms", []int{14}, low)
+}
+
 // emitters writes what emitters and pipes do at design.
 func (p *page) emitters(e *HeatEmitters) {
 	if len(e.Rooms) > 0 {
@@ -69,8 +96,8 @@ func (p *page) emitterRooms(e *HeatEmitters) {
 		}
 		rows = append(rows, []string{r.Name, plain(r.NeedW, 0), gives, over, percent, from})
 	}
-	p.table([]string{"needs W", "gives W", "over W", "over %", "flow from °C"}, []int{9, 9, 8, 8, 14}, rows)
-	p.para(0, "", "Over: what is given beyond the need; below 0 the room falls short. Flow from: the lowest flow that covers the room's need, at the same flow − return.")
+	p.table([]string{"needs W", "gives W", "surplus W", "%", "flow from °C"}, []int{9, 9, 11, 6, 14}, rows)
+	p.para(0, "", "A surplus below 0 is a shortfall. Flow from: the lowest flow that covers the room's need, at the same flow − return.")
 	if len(e.Rooms) > len(e.Without) {
 		p.para(0, "", e.meanWords())
 	}
@@ -102,13 +129,26 @@ func (p *page) lowestFlow(e *HeatEmitters) {
 		every = "every room with an emitter"
 	}
 	if !e.Lowest.Reached {
-		p.para(0, "", fmt.Sprintf("None that water can have covers %s: %s.", every, strings.Join(e.Lowest.Limiting, ", ")))
+		p.para(0, "", fmt.Sprintf("No flow temperature covers %s: %s stays short.", every, strings.Join(e.Lowest.Limiting, ", ")))
+		if c, room := e.hottestReached(); room != "" {
+			p.para(0, "", fmt.Sprintf("The others would do with %.1f °C, the need of %s.", c, room))
+		}
 		return
 	}
 	p.columns(fmt.Sprintf("flow/return at which %s still reaches", every), []int{14},
 		fmt.Sprintf("%.1f/%.1f °C", e.Lowest.FlowC, e.Lowest.ReturnC))
 	p.columns("flow − return, as at design", []int{14}, plain(e.Circulation.SpreadK, 1)+" K")
 	p.para(0, "", "Limited by "+strings.Join(e.Lowest.Limiting, ", ")+": a larger emitter there, or a smaller loss, lets the flow fall.")
+}
+
+// hottestReached is the hottest flow of the rooms that are reached, and whose it is.
+func (e *HeatEmitters) hottestReached() (flowC float64, room string) {
+	for _, x := range e.Lowest.Rooms {
+		if x.Reached && x.LoadW > 0 && x.FlowC > flowC {
+			flowC, room = x.FlowC, x.Name
+		}
+	}
+	return flowC, room
 }
 
 func (p *page) heatCurve(e *HeatEmitters) {
@@ -120,8 +160,9 @@ func (p *page) heatCurve(e *HeatEmitters) {
 		p.para(0, "", "Not known: "+e.CurveMissing+".")
 		return
 	}
-	widths := []int{12, 12, 10}
-	p.columns("", widths, "outside °C", "flow °C", "return °C")
+	widths := []int{9, 9}
+	p.columns("outside", widths, "flow", "return")
+	var out []string
 	for _, c := range e.Curve {
 		flow, ret := "none", ""
 		switch {
@@ -130,9 +171,19 @@ func (p *page) heatCurve(e *HeatEmitters) {
 		case c.Reached:
 			flow, ret = fmt.Sprintf("%.1f", c.FlowC), fmt.Sprintf("%.1f", c.ReturnC)
 		}
-		p.columns("", widths, plain(c.OutsideC, 1), flow, ret)
+		if c.Heating && !c.Reached {
+			for _, room := range c.Limiting {
+				if !slices.Contains(out, room) {
+					out = append(out, room)
+				}
+			}
+		}
+		p.columns(plain(c.OutsideC, 1)+" °C", widths, flow, ret)
 	}
-	p.para(0, "", fmt.Sprintf("Heating ends at %s °C outside: %s. The water flow stays as at design, so that flow − return falls with the load.", plain(e.Load.NeutralC, 1), e.NeutralFrom))
+	if len(out) > 0 {
+		p.para(0, "", "None: no flow temperature covers "+strings.Join(out, ", ")+".")
+	}
+	p.para(0, "", fmt.Sprintf("Heating is taken to end at %s °C outside: %s. The water flow stays as at design, so that flow − return falls with the load.", plain(e.Load.NeutralC, 1), e.NeutralFrom))
 }
 
 // emitterWater tells the water by emitter: what valves are set to.
@@ -151,7 +202,7 @@ func (p *page) emitterWater(e *HeatEmitters) {
 			if x.Name == "" && len(r.Emitters) > 1 {
 				name += fmt.Sprint(" ", i+1)
 			}
-			rows = append(rows, []string{r.Name + ", " + name, plain(x.OutputW, 0), plain(x.WaterLPH, 1)})
+			rows = append(rows, []string{r.Name + ", " + name, plain(x.OutputW, 0), fmt.Sprintf("%.1f", x.WaterLPH)})
 		}
 	}
 	if len(rows) == 0 {
@@ -168,19 +219,13 @@ func (p *page) pipes(e *HeatEmitters) {
 	}
 	p.title("pipes")
 	var rows [][]string
-	slow, lengths := false, []string(nil)
+	var lengths []string
+	slow := false
 	for i, x := range e.Pipes {
-		name := x.Name
-		if name == "" {
-			name = fmt.Sprint("pipe ", i+1)
-		}
+		name := e.pipeName(i)
 		var marks []string
-		drop := "not known"
-		if x.DropKnown {
-			drop = plain(x.PaPerM, 0)
-			if x.PaAll > 0 {
-				lengths = append(lengths, fmt.Sprintf("%s %s kPa", name, plain(x.PaAll/1000, 2)))
-			}
+		if x.PaAll > 0 {
+			lengths = append(lengths, fmt.Sprintf("%s %s kPa", name, plain(x.PaAll/1000, 2)))
 		}
 		if x.Slow {
 			marks = append(marks, "slow")
@@ -189,7 +234,7 @@ func (p *page) pipes(e *HeatEmitters) {
 		if len(x.Over) > 0 {
 			marks = append(marks, "over")
 		}
-		rows = append(rows, []string{name, plain(x.BoreMM, 1), plain(x.WaterLPH, 0), fmt.Sprintf("%.2f", x.VelocityMS), drop, strings.Join(marks, ", ")})
+		rows = append(rows, []string{name, plain(x.BoreMM, 1), plain(x.WaterLPH, 0), fmt.Sprintf("%.2f", x.VelocityMS), e.drop(x), strings.Join(marks, ", ")})
 	}
 	p.table([]string{"bore mm", "l/h", "m/s", "Pa/m", "mark"}, []int{8, 8, 7, 10, 11}, rows)
 	if len(lengths) > 0 {
@@ -197,11 +242,7 @@ func (p *page) pipes(e *HeatEmitters) {
 	}
 	for i, x := range e.Pipes {
 		for _, a := range x.Over {
-			name := x.Name
-			if name == "" {
-				name = fmt.Sprint("pipe ", i+1)
-			}
-			p.para(4, "·", fmt.Sprintf("%s is over: %s", name, ceiling(a)))
+			p.para(4, "·", fmt.Sprintf("%s is over: %s", e.pipeName(i), ceiling(a)))
 		}
 	}
 	if slow {
@@ -232,7 +273,7 @@ func (p *page) assumed(list []jsonAssumption) {
 			p.para(4, "–", fmt.Sprintf("%s (%s)", what[0], source))
 			continue
 		}
-		p.para(4, "–", "by "+source+":")
+		p.para(4, "–", source+":")
 		for _, w := range by[source] {
 			p.para(6, "·", w)
 		}

@@ -19,6 +19,9 @@ func HeatLossText(w io.Writer, r *building.Result, width int, o HeatLossOptions)
 	}
 	p.para(0, "", fmt.Sprintf("Design heat loss at %s °C outside", plain(r.OutsideC, 1)))
 	p.heatSums(r)
+	if o.Emitters != nil {
+		p.emitterSums(o.Emitters)
+	}
 	p.heatRooms(r)
 	for _, m := range r.Rooms {
 		p.heatRoom(m)
@@ -73,33 +76,34 @@ func (p *page) heatSums(r *building.Result) {
 func (p *page) heatRooms(r *building.Result) {
 	p.title("rooms")
 	widths := []int{6, 9, 8, 8, 7}
-	p.columns("", widths, "°C", "fabric W", "air W", "total W", "W/m²")
+	var rows [][]string
 	for _, m := range r.Rooms {
 		area := ""
 		if m.FloorM2 > 0 {
 			area = plain(m.TotalW/m.FloorM2, 0)
 		}
-		p.columns(m.Name, widths, plain(m.InsideC, 1), plain(m.FabricW, 0), plain(m.VentilationW, 0), plain(m.TotalW, 0), area)
+		rows = append(rows, []string{m.Name, plain(m.InsideC, 1), plain(m.FabricW, 0), plain(m.VentilationW, 0), plain(m.TotalW, 0), area})
 	}
-	p.columns("sum", widths, "", plain(r.FabricW, 0), plain(r.VentilationW, 0), plain(r.TotalW, 0), "")
+	rows = append(rows, []string{"sum", "", plain(r.FabricW, 0), plain(r.VentilationW, 0), plain(r.TotalW, 0), ""})
+	p.table([]string{"°C", "fabric W", "air W", "total W", "W/m²"}, widths, rows)
 }
 
 func (p *page) heatRoom(m building.RoomLoss) {
 	p.blank()
 	p.para(0, "", fmt.Sprintf("%s, %s °C", strings.ToUpper(m.Name), plain(m.InsideC, 1)))
 	widths := []int{8, 8, 13, 8}
-	p.columns("", widths, "m²", "U", "other side °C", "W")
+	var rows [][]string
 	for _, e := range m.Elements {
 		name := e.Name
 		if e.In != "" {
 			name = "  " + name
 		}
-		loss := plain(e.LossW, 0)
-		p.columns(name, widths, plain(e.AreaM2, 2), fmt.Sprintf("%.2f", e.UWM2K), plain(e.OtherC, 1), loss)
+		rows = append(rows, []string{name, plain(e.AreaM2, 2), fmt.Sprintf("%.2f", e.UWM2K), plain(e.OtherC, 1), plain(e.LossW, 0)})
 		if e.UncertaintyW > 0 {
-			p.columns("    ± for its U", widths, "", "", "", plain(e.UncertaintyW, 0))
+			rows = append(rows, []string{"    ± for its U", "", "", "", plain(e.UncertaintyW, 0)})
 		}
 	}
+	p.table([]string{"m²", "U", "other side °C", "W"}, widths, rows)
 	if m.BridgesW != 0 {
 		p.columns("  of these through thermal bridges", widths[3:], plain(m.BridgesW, 0))
 	}

@@ -175,14 +175,6 @@ func (r *reader) emitters(f *File) {
 	if ret := f.DesignReturnC; ret != nil && (*ret < 15 || *ret > 105) {
 		r.fail("design_return_c", "", "design_return_c", "%v is outside 15 to 105 °C; is the unit right?", *ret)
 	}
-	for _, x := range []struct {
-		key, other  string
-		this, given *float64
-	}{{"design_flow_c", "design_return_c", f.DesignFlowC, f.DesignReturnC}, {"design_return_c", "design_flow_c", f.DesignReturnC, f.DesignFlowC}} {
-		if x.this != nil && x.given == nil && !r.failedAt(x.key) && !r.failedAt(x.other) {
-			r.fail(x.key, "", x.key, "belongs together with %s: give both or neither", x.other)
-		}
-	}
 	var names []string
 	for i := range f.House.Rooms {
 		names = append(names, f.House.Rooms[i].Name)
