@@ -102,6 +102,10 @@ func (s System) Design(flowC, returnC float64, m Mean, l Load) (Design, error) {
 		return out, nil
 	}
 	out.Lowest = &low
+	if _, err := with.ShareAt(l, s.OutsideC); err != nil { // before steps are taken up to no end
+		out.CurveMissing = err.Error()
+		return out, nil
+	}
 	if out.Curve, err = with.WeatherCurve(l, out.Circulation, m, curveSteps(s.OutsideC, l.NeutralC)); err != nil {
 		out.CurveMissing = err.Error()
 	}

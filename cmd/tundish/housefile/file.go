@@ -106,8 +106,11 @@ func (f *File) Place(p building.Problem) jobsheet.Error {
 }
 
 func joined(place, key string) string {
-	if place == "" {
+	switch {
+	case place == "":
 		return key
+	case key == "":
+		return place
 	}
 	return place + ": " + key
 }

@@ -7,6 +7,7 @@ import (
 	"testing"
 
 	"tundish/analyse/building"
+	"tundish/analyse/emitter"
 	"tundish/cmd/tundish/jobsheet"
 )
 
@@ -116,7 +117,7 @@ func TestStartWithEverything(t *testing.T) {
 	if err != nil {
 		t.Fatalf("%v\n%s", err, text)
 	}
-	if f.House.Built == nil || f.House.Reheat == nil || len(f.Rooms) != 1 || len(f.Rooms[0].Radiators) != 1 || len(f.Rooms[0].Underfloor) != 1 ||
+	if f.House.Built == nil || f.House.Reheat == nil || len(f.Rooms) != 2 || f.Mean != emitter.Arithmetic || f.Liquid.HeatKJKgK != 3.875 || len(f.Rooms[0].Radiators) != 1 || len(f.Rooms[0].Underfloor) != 1 ||
 		len(f.Pipes) != 1 || len(f.Year) != 2 || f.DesignFlowC == nil {
 		t.Errorf("not all was read: %+v", f)
 	}
