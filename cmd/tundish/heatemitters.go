@@ -25,7 +25,8 @@ func usualWater(f *housefile.File) (flow, ret float64, source string) {
 	return flowUsual, returnUsual, "common practice for condensing boilers, no source"
 }
 
-// heatEmitters says what a house's emitters and pipes do at design; nil where the file tells neither.
+// heatEmitters says what a house's emitters and pipes do at design; nil where the file tells neither. An error says why it
+// cannot be told; the heat loss stands without it.
 func heatEmitters(f *housefile.File, loss *building.Result) (*findings.HeatEmitters, error) {
 	if len(f.Rooms)+len(f.Pipes) == 0 {
 		return nil, nil
@@ -44,11 +45,11 @@ func heatEmitters(f *housefile.File, loss *building.Result) (*findings.HeatEmitt
 	side := houseSide{file: f, loss: loss}
 	d, err := f.System(loss).Design(flow, ret, f.Mean, emitter.Load{NeutralC: side.insideC()})
 	if err != nil {
-		return nil, usageError{fmt.Errorf("%s: emitters: %w", f.Name, err)}
+		return nil, fmt.Errorf("%s: emitters and pipes are not assessable: %w", f.Name, err)
 	}
 	d.Assumptions = slices.Concat(assumed, d.Assumptions)
 	out := &findings.HeatEmitters{Design: d, Liquid: f.Liquid.Name, Warnings: doubts,
-		NeutralFrom: "the rooms' inside temperature, weighted by their loss to outside, as gains of sun, people and devices are not taken off: in mild weather the curve lies rather too high than too low"}
+		NeutralFrom: "the rooms' inside temperature, weighted by their loss to outside. Gains of sun, people and devices are not taken off, and lower what is needed; rooms kept warmer than that need somewhat more in mild weather"}
 	if loss.WPerK <= 0 {
 		out.NeutralFrom = "own proposal, as no room loses heat to outside"
 	}

@@ -5,6 +5,7 @@ import (
 	"fmt"
 	"io"
 	"os"
+	"strings"
 
 	"tundish/analyse/building"
 	"tundish/cmd/tundish/housefile"
@@ -43,7 +44,7 @@ func (c heatlossCmd) Run(s *streams) error {
 		return err
 	}
 	if o.Emitters, err = heatEmitters(f, loss); err != nil {
-		return err
+		o.Warnings = append(o.Warnings, strings.ReplaceAll(err.Error(), "\n", "; "))
 	}
 	if c.JSON {
 		return findings.HeatLossJSON(s.out, loss, o)

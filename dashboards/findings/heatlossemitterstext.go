@@ -54,7 +54,7 @@ func (p *page) emitterSums(e *HeatEmitters) {
 	if short > 0 {
 		answer = fmt.Sprintf("%d of %d rooms short", short, len(e.Rooms))
 	}
-	p.columns("emitters at "+e.at(), []int{14}, answer)
+	p.columns("emitters at "+e.at(), []int{0}, answer)
 	if e.Lowest == nil {
 		return
 	}
@@ -62,7 +62,7 @@ func (p *page) emitterSums(e *HeatEmitters) {
 	if e.Lowest.Reached && len(e.Without) == 0 {
 		low = fmt.Sprintf("%.1f °C", e.Lowest.FlowC)
 	}
-	p.columns("lowest flow that reaches all rooms", []int{14}, low)
+	p.columns("lowest flow for all rooms", []int{0}, low)
 }
 
 // emitters writes what emitters and pipes do at design.
@@ -135,9 +135,9 @@ func (p *page) lowestFlow(e *HeatEmitters) {
 		}
 		return
 	}
-	p.columns(fmt.Sprintf("flow/return at which %s still reaches", every), []int{14},
+	p.columns("flow/return that covers "+every, []int{0},
 		fmt.Sprintf("%.1f/%.1f °C", e.Lowest.FlowC, e.Lowest.ReturnC))
-	p.columns("flow − return, as at design", []int{14}, plain(e.Circulation.SpreadK, 1)+" K")
+	p.columns("flow − return, as at design", []int{0}, plain(e.Circulation.SpreadK, 1)+" K")
 	p.para(0, "", "Limited by "+strings.Join(e.Lowest.Limiting, ", ")+": a larger emitter there, or a smaller loss, lets the flow fall.")
 }
 

@@ -57,16 +57,16 @@ func (p *page) heatSums(r *building.Result) {
 	if r.UncertaintyW > 0 {
 		doubt = " ± " + plain(r.UncertaintyW, 0)
 	}
-	p.columns("sum of the rooms", []int{14}, plain(r.TotalW, 0)+doubt+" W")
-	p.columns("  through the fabric", []int{14}, plain(r.FabricW, 0)+" W")
+	p.columns("sum of the rooms", []int{0}, plain(r.TotalW, 0)+doubt+" W")
+	p.columns("  through the fabric", []int{0}, plain(r.FabricW, 0)+" W")
 	if r.BridgesW != 0 {
-		p.columns("    of it through thermal bridges", []int{14}, plain(r.BridgesW, 0)+" W")
+		p.columns("    of it through thermal bridges", []int{0}, plain(r.BridgesW, 0)+" W")
 	}
-	p.columns("  to warm the air", []int{14}, plain(r.VentilationW, 0)+" W")
-	p.columns("whole house, infiltration counted once", []int{14}, plain(r.Whole.TotalW, 0)+" W")
-	p.columns("to outside, for each kelvin", []int{14}, plain(r.WPerK, 1)+" W/K")
+	p.columns("  to warm the air", []int{0}, plain(r.VentilationW, 0)+" W")
+	p.columns("whole house, infiltration counted once", []int{0}, plain(r.Whole.TotalW, 0)+" W")
+	p.columns("to outside, for each kelvin", []int{0}, plain(r.WPerK, 1)+" W/K")
 	if r.ReheatW > 0 {
-		p.columns("reheat, beside these", []int{14}, plain(r.ReheatW, 0)+" W")
+		p.columns("reheat, beside these", []int{0}, plain(r.ReheatW, 0)+" W")
 	}
 	for _, u := range r.UncertainU {
 		p.para(4, "±", u)
@@ -168,7 +168,7 @@ func ConstructionsText(w io.Writer, list []building.Construction, width int) err
 			p.blank()
 		}
 		u := c.UValue()
-		p.columns(c.Name, []int{14}, fmt.Sprintf("%.2f W/m²K", u.UWM2K))
+		p.columns(c.Name, []int{0}, fmt.Sprintf("%.2f W/m²K", u.UWM2K))
 		p.para(2, "", fmt.Sprintf("%s (%s)", c.Text, c.Source))
 		if len(c.Layers) > 0 {
 			p.para(2, "", layersWords(c, u))

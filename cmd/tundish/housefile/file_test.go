@@ -256,5 +256,14 @@ func FuzzParse(f *testing.F) {
 		if math.IsNaN(r.TotalW) || math.IsInf(r.TotalW, 0) || math.IsNaN(r.WPerK) || math.IsNaN(r.Whole.TotalW) || math.Abs(sum-r.TotalW) > 1e-6*(1+math.Abs(sum)) {
 			t.Fatalf("total %v, W/K %v, whole %v, sum of rooms %v", r.TotalW, r.WPerK, r.Whole.TotalW, sum)
 		}
+		d, err := h.System(r).Design(55, 45, h.Mean, emitter.Load{NeutralC: 20})
+		if err != nil {
+			return
+		}
+		for _, x := range d.Rooms {
+			if math.IsNaN(x.OutputW) || math.IsInf(x.OutputW, 0) || math.IsNaN(x.WaterLPH) || x.OutputW < 0 || x.WaterLPH < 0 {
+				t.Fatalf("%+v", x)
+			}
+		}
 	})
 }
