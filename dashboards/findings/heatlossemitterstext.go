@@ -97,7 +97,7 @@ func (p *page) emitterRooms(e *HeatEmitters) {
 		rows = append(rows, []string{r.Name, plain(r.NeedW, 0), gives, over, percent, from})
 	}
 	p.table([]string{"needs W", "gives W", "surplus W", "%", "flow from °C"}, []int{9, 9, 11, 6, 14}, rows)
-	p.para(0, "", "A surplus below 0 is a shortfall. Flow from: the lowest flow that covers the room's need, at the same flow − return.")
+	p.para(0, "", "A surplus below 0 is a shortfall. Flow from: the lowest flow that covers the room's need, at the same ΔT.")
 	if len(e.Rooms) > len(e.Without) {
 		p.para(0, "", e.meanWords())
 	}
@@ -137,7 +137,7 @@ func (p *page) lowestFlow(e *HeatEmitters) {
 	}
 	p.columns("flow/return that covers "+every, []int{0},
 		fmt.Sprintf("%.1f/%.1f °C", e.Lowest.FlowC, e.Lowest.ReturnC))
-	p.columns("flow − return, as at design", []int{0}, plain(e.Circulation.SpreadK, 1)+" K")
+	p.columns("ΔT, as at design", []int{0}, plain(e.Circulation.SpreadK, 1)+" K")
 	p.para(0, "", "Limited by "+strings.Join(e.Lowest.Limiting, ", ")+": a larger emitter there, or a smaller loss, lets the flow fall.")
 }
 
@@ -183,7 +183,7 @@ func (p *page) heatCurve(e *HeatEmitters) {
 	if len(out) > 0 {
 		p.para(0, "", "None: no flow temperature covers "+strings.Join(out, ", ")+".")
 	}
-	p.para(0, "", fmt.Sprintf("Heating is taken to end at %s °C outside: %s. The water flow stays as at design, so that flow − return falls with the load.", plain(e.Load.NeutralC, 1), e.NeutralFrom))
+	p.para(0, "", fmt.Sprintf("Heating is taken to end at %s °C outside: %s. The water flow stays as at design, so that ΔT falls with the load.", plain(e.Load.NeutralC, 1), e.NeutralFrom))
 }
 
 // emitterWater tells the water by emitter: what valves are set to.
