@@ -89,7 +89,7 @@ func (e *HeatEmitters) drop(p emitter.PipeFlow) string {
 
 // cautions stand with every flow temperature that is told.
 func (e *HeatEmitters) cautions() []string {
-	out := []string{"Pipes and radiators burn: let them cool before work, and mind children and frail people near them. Local codes and licensed practice come first."}
+	out := []string{"Pipes and radiators can burn: let them cool before work, and mind children and frail people near them. Local codes and licensed practice come first."}
 	if e.Lowest == nil && len(e.Curve) == 0 {
 		return out
 	}
