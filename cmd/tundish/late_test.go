@@ -182,7 +182,7 @@ func foundIn(t testing.TB, path string, workers int) (text string, seen *scanned
 // readings give that came in time, for any number of workers.
 func TestLateIsAsInTime(t *testing.T) {
 	t.Parallel()
-	h := newRadioHouse(t, 30*time.Second)
+	h := newRadioHouse(t, time.Minute)
 	const hour = time.Hour
 	path := func(name string) string { return filepath.Join(t.TempDir(), name) }
 	const days = 6

@@ -149,7 +149,7 @@ func clockLines(c *captured) []string {
 		}
 		what := map[capfile.RunKind]string{capfile.Record: "recorded", capfile.Import: "imported from a file", capfile.Simulated: "simulated"}[r.Kind]
 		line := fmt.Sprintf("run %d (%s, %s), %s to %s, ", r.Number, what, r.Program,
-			r.From.In(c.sheet.Job.Zone).Format("2 Jan 2006 15:04:05"), r.To.In(c.sheet.Job.Zone).Format("2 Jan 2006 15:04:05"))
+			analyse.LocalTime(r.From, c.sheet.Job.Zone, "2 Jan 2006 15:04:05"), analyse.LocalTime(r.To, c.sheet.Job.Zone, "2 Jan 2006 15:04:05"))
 		switch {
 		case r.Kind == capfile.Import:
 			line += "by the times that stand in the file"

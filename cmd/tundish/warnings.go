@@ -47,7 +47,7 @@ func sleepsWords(sleeps []capfile.Sleep, zone *time.Location) []string {
 
 // clockWords are a date and a time of day.
 func clockWords(t time.Time, zone *time.Location) string {
-	return t.In(zone).Format("Mon 2 Jan 2006 15:04:05")
+	return analyse.LocalTime(t, zone, "Mon 2 Jan 2006 15:04:05")
 }
 
 // mostSteps is how many steps of one run's clock are told one by one.

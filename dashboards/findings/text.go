@@ -96,10 +96,10 @@ func (p *page) title(text string) {
 	p.b.WriteString(strings.ToUpper(text) + "\n")
 }
 
-func (p *page) day(t time.Time) string  { return t.In(p.zone).Format("Mon 2 Jan 15:04") }
-func (p *page) hour(t time.Time) string { return t.In(p.zone).Format("15:04") }
+func (p *page) day(t time.Time) string  { return analyse.LocalTime(t, p.zone, "Mon 2 Jan 15:04") }
+func (p *page) hour(t time.Time) string { return analyse.LocalTime(t, p.zone, "15:04") }
 
-func (p *page) date(t time.Time) string { return t.In(p.zone).Format("Mon 2 Jan 2006 15:04") }
+func (p *page) date(t time.Time) string { return analyse.LocalTime(t, p.zone, "Mon 2 Jan 2006 15:04") }
 
 func (p *page) span(from, to time.Time) string {
 	if from.In(p.zone).YearDay() == to.In(p.zone).YearDay() && to.Sub(from) < 24*time.Hour {
@@ -226,7 +226,7 @@ func (p *page) marks(r *analyse.Result) {
 func (p *page) episodes(r *analyse.Result) {
 	p.title("what happened")
 	for _, e := range happenings(r.Facts) {
-		text := fmt.Sprintf("%s %s, %s", e.From.In(p.zone).Format("2 Jan 15:04:05"), e.kind, analyse.Span(e.Duration()))
+		text := fmt.Sprintf("%s %s, %s", analyse.LocalTime(e.From, p.zone, "2 Jan 15:04:05"), e.kind, analyse.Span(e.Duration()))
 		for _, more := range []string{e.use, e.end, e.cause, e.reset, e.source, e.reason} {
 			if more != "" {
 				text += ", " + more
@@ -241,7 +241,7 @@ func (p *page) episodes(r *analyse.Result) {
 		p.para(2, "", text)
 	}
 	for _, x := range r.Facts.Sights {
-		text := fmt.Sprintf("%s to %s: ", x.From.In(p.zone).Format("2 Jan 15:04"), x.To.In(p.zone).Format("2 Jan 15:04"))
+		text := fmt.Sprintf("%s to %s: ", analyse.LocalTime(x.From, p.zone, "2 Jan 15:04"), analyse.LocalTime(x.To, p.zone, "2 Jan 15:04"))
 		switch {
 		case x.Basis == "":
 			text += "firings could not be told: " + x.Because
