@@ -164,9 +164,10 @@ func clockLines(c *captured) []string {
 			line += "; it did not end cleanly, or still goes on"
 		}
 		out = append(out, line)
-		out = append(out, stepsWords(r.Steps, c.sheet.Job.Zone)...)
+		out = append(out, stepsWords(r.Steps, c.runWords(r), c.sheet.Job.Zone)...)
 		out = append(out, sleepsWords(r.Sleeps, c.sheet.Job.Zone)...)
 	}
+	out = append(out, unsetWords(c.reader.Runs(), c.sheet.Job.Zone)...)
 	return append(append(out, c.losses()...), c.remarks()...)
 }
 
