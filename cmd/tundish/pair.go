@@ -175,8 +175,11 @@ func pairSources(two [2]pairProbe, every time.Duration) []wire.Config {
 	return out
 }
 
-// roundedUp is the uncertainty as it is written: at the sheet's resolution, never smaller than it is.
-func roundedUp(r pairing.Result) float64 { return math.Ceil(float64(r.Expanded)*100-1e-9) / 100 }
+// roundedUp is the uncertainty as it is written: at the sheet's resolution, never smaller than it is, nor than a sheet
+// believes.
+func roundedUp(r pairing.Result) float64 {
+	return max(jobsheet.LeastErrorK, math.Ceil(float64(r.Expanded)*100-1e-9)/100)
+}
 
 func offsetOf(r pairing.Result) float64 { return float64(r.Offset) }
 

@@ -7,8 +7,8 @@ import (
 )
 
 const (
-	// leastErrorK is the smallest error that is believed, K: a step of a 1-Wire chip is 0.0625 K (DS18B20 datasheet).
-	leastErrorK = 0.03
+	// LeastErrorK is the smallest error that is believed, K: a step of a 1-Wire chip is 0.0625 K (DS18B20 datasheet).
+	LeastErrorK = 0.03
 	// chipErrorK is of a digital chip from −10 to 85 °C, ± (DS18B20 datasheet).
 	chipErrorK unit.Kelvin = 0.5
 )

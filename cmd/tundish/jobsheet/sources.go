@@ -300,8 +300,8 @@ func (r *reader) mapping(path string, v any) (m Mapping, ok bool) {
 			put       func(unit.Kelvin)
 		}{
 			{"offset_k", -onewire.OffsetLimitK, onewire.OffsetLimitK, func(k unit.Kelvin) { m.Offset = k }},
-			{"accuracy_k", leastErrorK, onewire.OffsetLimitK, func(k unit.Kelvin) { m.Accuracy = analyse.Some(k) }},
-			{"paired_k", leastErrorK, onewire.OffsetLimitK, func(k unit.Kelvin) { m.Paired = analyse.Some(k) }},
+			{"accuracy_k", LeastErrorK, onewire.OffsetLimitK, func(k unit.Kelvin) { m.Accuracy = analyse.Some(k) }},
+			{"paired_k", LeastErrorK, onewire.OffsetLimitK, func(k unit.Kelvin) { m.Paired = analyse.Some(k) }},
 			{"spread_k", 0, onewire.OffsetLimitK, func(k unit.Kelvin) { m.Spread = analyse.Some(k) }},
 		} {
 			given, is := t[x.key]
