@@ -36,9 +36,9 @@ const (
 // Standing follows contacts, and tells what they say between their words. It belongs to one goroutine.
 type Standing struct {
 	contacts []standing
-	sessions map[uint32]int // of the runs
-	ends     []time.Time    // of the sessions
-	session  int            // under way, −1 before the first record
+	sessions map[uint32][]int // of the runs, in order: one has several where the machine was suspended meanwhile
+	spans    []episode.Span   // of the sessions
+	session  int              // under way, −1 before the first record
 	next     int64          // Unix seconds, when it is next told what stands; a multiple of standsEvery
 	pending  int            // contacts that have changed and are not sure of it
 	tell     func(r *decode.Reading, said bool)
@@ -60,22 +60,33 @@ type standing struct {
 // NewStanding is for the contacts of a record, before its first record. tell gets what they say, in order of time as
 // near as may be; said is false where a contact says nothing new.
 func NewStanding(cfg *Config, tell func(r *decode.Reading, said bool)) *Standing {
-	s := &Standing{session: -1, sessions: map[uint32]int{}, tell: tell}
+	s := &Standing{session: -1, sessions: map[uint32][]int{}, tell: tell}
 	for _, c := range cfg.Contacts {
 		s.contacts = append(s.contacts, standing{Contact: c, beat: c.Beat})
 	}
 	var imports bool
 	for _, r := range cfg.Runs { // as episodes have it: files that are imported together are one stretch of listening
-		n := len(s.ends) - 1
+		n := len(s.spans) - 1
 		if n < 0 || r.Live || !imports {
-			s.ends = append(s.ends, r.To)
+			s.spans = append(s.spans, episode.Span{From: r.From, To: r.To})
 			n++
 		}
 		imports = !r.Live
-		s.sessions[r.ID] = n
-		s.ends[n] = later(s.ends[n], r.To)
+		s.sessions[r.ID] = append(s.sessions[r.ID], n)
+		s.spans[n].From, s.spans[n].To = earlier(s.spans[n].From, r.From), later(s.spans[n].To, r.To)
 	}
 	return s
+}
+
+// sessionOf finds the session of a run at t.
+func (s *Standing) sessionOf(run uint32, t time.Time) (found int, ok bool) {
+	of := s.sessions[run]
+	for i, n := range of {
+		if i == 0 || !t.Before(s.spans[n].From) {
+			found = n
+		}
+	}
+	return found, len(of) > 0
 }
 
 // from is a copy that goes on from here, and tells another.
@@ -109,7 +120,7 @@ func (s *Standing) Copy(at time.Time) *Standing {
 
 // Record tells of a record, before its readings.
 func (s *Standing) Record(source string, run uint32, t time.Time, note string) {
-	if n, ok := s.sessions[run]; ok && n != s.session {
+	if n, ok := s.sessionOf(run, t); ok && n != s.session {
 		s.Until(t)
 		if s.session >= 0 { // nobody looked meanwhile
 			s.forget("")
@@ -200,8 +211,8 @@ func (s *Standing) Until(t time.Time) {
 	if s.pending == 0 && t.Unix() < s.next || len(s.contacts) == 0 {
 		return
 	}
-	if s.session >= 0 && s.session < len(s.ends) {
-		t = earlier(t, s.ends[s.session])
+	if s.session >= 0 {
+		t = earlier(t, s.spans[s.session].To)
 	}
 	const step = int64(standsEvery / time.Second)
 	last := t.Unix()

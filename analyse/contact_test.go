@@ -163,3 +163,31 @@ func TestContactCopied(t *testing.T) {
 		}
 	}
 }
+
+// While the machine is suspended nobody looks: a run in parts is as two runs, and what a contact said before is not known
+// after it.
+func TestContactSuspended(t *testing.T) {
+	for _, second := range []uint32{1, 2} { // the same run, asleep meanwhile; another run
+		h := &heard{start: time.Date(2026, 1, 12, 0, 0, 0, 0, time.UTC)}
+		at := func(s int) time.Time { return h.start.Add(time.Duration(s) * time.Second) }
+		s := NewStanding(&Config{Contacts: []Contact{{Series: callSeries}}, Runs: []episode.Run{
+			{ID: 1, From: h.start, To: at(1000), Live: true}, {ID: second, From: at(9000), To: at(20000), Live: true},
+		}}, h.tell)
+		h.say(s, 100, 1)
+		s.Record("bus", 1, at(900), "")
+		s.Record("bus", second, at(9100), "")
+		s.Record("bus", second, at(9900), "")
+		if n := len(h.stands); n == 0 || h.stands[n-1] != 995 {
+			t.Errorf("second part %d: asleep from 1000 s on, stands at %v", second, h.stands)
+		}
+		s.Record(callSeries.Source, second, at(10000), "")
+		s.Take(&decode.Reading{Time: at(10000), Series: callSeries, Value: 0, Quality: decode.Good})
+		s.Record("bus", second, at(10011), "")
+		if got := strings.Join(h.text, " "); got != "+100 -10000" {
+			t.Errorf("second part %d: told %s", second, got)
+		}
+		if n := len(h.stands); h.stands[n-1] != 10010 {
+			t.Errorf("second part %d: stands at %v", second, h.stands)
+		}
+	}
+}
