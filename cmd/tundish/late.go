@@ -43,7 +43,7 @@ type lateHour struct {
 	Sum  [sha256.Size]byte
 }
 
-func (x *lateIndex) has(source string) bool { return x.of[source] }
+func (x *lateIndex) has(source string) bool { return x != nil && x.of[source] }
 
 // dated are the sources whose messages give the sender's time, by any of the job sheets in use.
 func (c *captured) dated() map[string]bool {
