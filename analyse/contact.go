@@ -39,8 +39,8 @@ type Standing struct {
 	sessions map[uint32][]int // of the runs, in order: one has several where the machine was suspended meanwhile
 	spans    []episode.Span   // of the sessions
 	session  int              // under way, −1 before the first record
-	next     int64          // Unix seconds, when it is next told what stands; a multiple of standsEvery
-	pending  int            // contacts that have changed and are not sure of it
+	next     int64            // Unix seconds, when it is next told what stands; a multiple of standsEvery
+	pending  int              // contacts that have changed and are not sure of it
 	tell     func(r *decode.Reading, said bool)
 }
 
@@ -49,6 +49,7 @@ type standing struct {
 	Contact
 	known, on bool
 	said      time.Time // when it last said anything
+	sent      time.Time // when that was sent
 	beat      time.Duration
 	row       [beatSeen]time.Duration // how long it took it to say the same, the last few in a row
 	inRow     int
@@ -105,6 +106,7 @@ func (s *Standing) String() string {
 	for i := range s.contacts {
 		c := &s.contacts[i]
 		text += fmt.Sprintf("; %s %t %t %d %s %v %d", c.Series, c.known, c.on, c.said.UnixNano(), c.beat, c.row, c.inRow)
+		text += fmt.Sprintf(" sent %d", c.sent.UnixNano())
 		if c.changing {
 			text += fmt.Sprintf(" %v %d", c.change, c.flipped.UnixNano())
 		}
@@ -163,11 +165,30 @@ func (s *Standing) Take(r *decode.Reading) (mine bool) {
 	return false
 }
 
+// Late takes a contact's word that came long after its time. It has its place at that time, if somebody listened then; but
+// where the contact is not known any more, or nothing was heard of it since that word, it says what the contact is when it
+// comes: the latest word is what holds.
+func (s *Standing) Late(r *decode.Reading, came time.Time) (mine bool) {
+	for i := range s.contacts {
+		if c := &s.contacts[i]; c.Series == r.Series {
+			if !c.known || r.Time.After(c.sent) {
+				now := *r
+				now.Time = came
+				s.take(c, &now)
+				c.sent = r.Time
+			}
+			return true
+		}
+	}
+	return false
+}
+
 func (s *Standing) take(c *standing, r *decode.Reading) {
 	on, t := r.Value == 1, r.Time
 	before := c.said
-	c.said = t
+	c.said, c.sent = t, t
 	switch {
+	case c.known && !c.changing && on == c.on && t.Equal(before): // a word that came twice is no sign of life
 	case !c.known:
 		c.known, c.on = true, on
 		s.say(r)

@@ -196,3 +196,49 @@ func TestLateContactOfALostBroker(t *testing.T) {
 		}
 	}
 }
+
+// The word that a broker had kept is what the contact says now, though it stands in the record at the sender's time
+// already: after an outage the contact is known by it.
+func TestRetainedContactAfterAnOutage(t *testing.T) {
+	t.Parallel()
+	const day = 24 * time.Hour
+	h := newLateCall()
+	h.list = slices.DeleteFunc(h.list, func(r capture.Record) bool { return r.Source == "call" })
+	word := func(at, sent time.Duration, on bool, mark string) {
+		h.list = append(h.list, capture.Record{Source: "call", At: at, Channel: "house/call" + mark,
+			Payload: fmt.Appendf(nil, `{"v": %t, "at": %d}`, on, h.start.Add(sent).UnixMilli())})
+	}
+	word(day, day, false, "")
+	word(day+2*time.Hour, day+2*time.Hour, true, "")
+	word(day+4*time.Hour, day+4*time.Hour, true, "") // the sensor began anew
+	for n := range 3 {
+		lost := 3*day + time.Duration(n)*day
+		h.list = append(h.list, capture.Record{Source: "call", At: lost, Note: "lost: broker unreachable"},
+			capture.Record{Source: "call", At: lost + 12*time.Hour, Note: "back after 12h"})
+		word(lost+12*time.Hour+time.Second, day+4*time.Hour, true, capture.Retained)
+	}
+	word(8*day, 8*day, false, "")
+	h.sort()
+	path := filepath.Join(t.TempDir(), "retained.capture")
+	h.write(t, path)
+	c, err := openCapture(path, "")
+	if err != nil {
+		t.Fatal(err)
+	}
+	defer c.close()
+	for _, workers := range []int{1, 3} {
+		r, _, err := c.analyseOn(t.Context(), workers)
+		if err != nil {
+			t.Fatal(err)
+		}
+		want := [][2]time.Duration{{day + 2*time.Hour, 3 * day}, {3*day + 12*time.Hour, 4 * day}, {4*day + 12*time.Hour, 5 * day}, {5*day + 12*time.Hour, 8 * day}}
+		if len(r.Facts.Demands) != len(want) {
+			t.Fatalf("%d workers: demands %v", workers, r.Facts.Demands)
+		}
+		for i, d := range r.Facts.Demands {
+			if d.From.Sub(h.start.Add(want[i][0])).Abs() > 10*time.Second || d.To.Sub(h.start.Add(want[i][1])).Abs() > 10*time.Second {
+				t.Errorf("%d workers: demand %v to %v, want day %v to %v", workers, d.From, d.To, want[i][0], want[i][1])
+			}
+		}
+	}
+}

@@ -27,7 +27,7 @@ func (c *captured) scanPlaced(ctx context.Context, w capfile.Window, l placing, 
 	if !l.from.IsZero() {
 		of.From = l.from
 	}
-	q, err := c.gather(ctx, of)
+	q, err := c.gather(ctx, of, l.only)
 	if err != nil {
 		return nil, err
 	}
