@@ -108,7 +108,7 @@ func (h *lateCall) write(t *testing.T, path string) {
 
 // What a contact said hours ago, and came late, gives what it gives in time: for any number of workers, over the borders
 // of days and of chunks, with chatter, and from what was kept.
-func TestLateContactIsAsInTime(t *testing.T) {
+func TestLateCallIsAsInTime(t *testing.T) {
 	t.Parallel()
 	const hour = time.Hour
 	h := newLateCall()
@@ -146,7 +146,7 @@ func TestLateContactIsAsInTime(t *testing.T) {
 
 // Where the logger itself lost the broker, what the contact says is not known until the first word that was kept, and from
 // there on as in time.
-func TestLateContactOfALostBroker(t *testing.T) {
+func TestLateCallOfALostBroker(t *testing.T) {
 	t.Parallel()
 	h := newLateCall()
 	away := outage{30 * time.Hour, 33 * time.Hour}
@@ -199,7 +199,7 @@ func TestLateContactOfALostBroker(t *testing.T) {
 
 // The word that a broker had kept is what the contact says now, though it stands in the record at the sender's time
 // already: after an outage the contact is known by it.
-func TestRetainedContactAfterAnOutage(t *testing.T) {
+func TestRetainedCallAfterAnOutage(t *testing.T) {
 	t.Parallel()
 	const day = 24 * time.Hour
 	h := newLateCall()
