@@ -190,13 +190,21 @@ func pointNames(points []decode.Point) string {
 }
 
 // DayClock prints a moment for people, in the site's zone: "Tue 13 Jan 06:41".
-func (s Site) DayClock(t time.Time) string { return t.In(s.zone()).Format("Mon 2 Jan 15:04") }
+func (s Site) DayClock(t time.Time) string { return LocalTime(t, s.zone(), "Mon 2 Jan 15:04") }
 
 // Day names the day of a moment, in the site's zone: "2026-01-13".
 func (s Site) Day(t time.Time) string { return t.In(s.zone()).Format(time.DateOnly) }
 
 // Clock prints a time of day for people, in the site's zone: "06:41:07".
-func (s Site) Clock(t time.Time) string { return t.In(s.zone()).Format("15:04:05") }
+func (s Site) Clock(t time.Time) string { return LocalTime(t, s.zone(), "15:04:05") }
+
+// Date names the day of a moment for people, in the site's zone: "13 Jan".
+func (s Site) Date(t time.Time) string { return t.In(s.zone()).Format("2 Jan") }
+
+// DaysAfter is the same time of day some days after, by the site's clocks: a day may have 23 or 25 hours.
+func (s Site) DaysAfter(t time.Time, days int) time.Time {
+	return t.In(s.zone()).AddDate(0, 0, days).UTC()
+}
 
 func (s Site) zone() *time.Location {
 	if s.Zone == nil {

@@ -213,7 +213,8 @@ func (s *Standing) take(c *standing, r *decode.Reading) {
 
 func (s *Standing) say(r *decode.Reading) {
 	if s.tell != nil {
-		s.tell(r, true)
+		said := *r // so that no other reading goes to the heap
+		s.tell(&said, true)
 	}
 }
 

@@ -22,8 +22,8 @@ const (
 // bout is a run of heating firings with short pauses.
 type bout struct {
 	episode.Span
-	firings  []episode.Firing
-	dead     []episode.Firing // those without water
+	firings  []*episode.Firing
+	dead     []*episode.Firing // those without water
 	verdict  verdict
 	overheat bool // a lockout by overheating ended it
 	// cold is the return at the first lighting, highest the return in the whole run, hottest the flow, °C.
@@ -32,7 +32,7 @@ type bout struct {
 }
 
 // findBouts groups the firings, which are in order of time, and judges each group.
-func findBouts(p *analyse.Pass, firings []episode.Firing) []bout {
+func findBouts(p *analyse.Pass, firings []*episode.Firing) []bout {
 	var out []bout
 	for _, f := range firings {
 		if n := len(out) - 1; n >= 0 && f.From.Sub(out[n].To) <= boutPause {
@@ -40,7 +40,7 @@ func findBouts(p *analyse.Pass, firings []episode.Firing) []bout {
 			out[n].To = f.To
 			continue
 		}
-		b := bout{Span: episode.Span{From: f.From, To: f.To}, firings: []episode.Firing{f}}
+		b := bout{Span: episode.Span{From: f.From, To: f.To}, firings: []*episode.Firing{f}}
 		out = append(out, b)
 	}
 	var all []bout
@@ -57,7 +57,7 @@ func findBouts(p *analyse.Pass, firings []episode.Firing) []bout {
 
 // contradicted tells whether as many firings near a run without water had their heat carried off: then flow or return reads
 // wrong in all of them, and the run's are only those of which nobody saw what became of the heat.
-func (b *bout) contradicted(p *analyse.Pass, firings []episode.Firing) bool {
+func (b *bout) contradicted(p *analyse.Pass, firings []*episode.Firing) bool {
 	if b.verdict != noWater && b.verdict != onlyOnce {
 		return false
 	}
@@ -136,7 +136,7 @@ func (b *bout) burnt() (d float64) {
 
 // judge says of one firing whether water moved. What ended early because nobody asked for heat any more says nothing
 // against it.
-func judge(p *analyse.Pass, f episode.Firing) verdict {
+func judge(p *analyse.Pass, f *episode.Firing) verdict {
 	r := f.Rise
 	up := r.FlowMax - min(r.FlowStart, r.ReturnStart)
 	spread, answer := r.FlowMax-r.ReturnMax, r.ReturnMax-r.ReturnStart
@@ -167,9 +167,9 @@ func judge(p *analyse.Pass, f episode.Firing) verdict {
 }
 
 // afterHotWater tells whether hot water was made shortly before a firing.
-func afterHotWater(p *analyse.Pass, f episode.Firing) bool {
+func afterHotWater(p *analyse.Pass, f *episode.Firing) bool {
 	all := p.Facts.Firings
-	i, _ := slices.BinarySearchFunc(all, f, func(x, y episode.Firing) int { return x.From.Compare(y.From) })
+	i, _ := slices.BinarySearchFunc(all, f.From, func(x episode.Firing, t time.Time) int { return x.From.Compare(t) })
 	for i--; i >= 0 && f.From.Sub(all[i].To) <= warmsFor; i-- {
 		if all[i].Use == episode.HotWater {
 			return true
@@ -179,7 +179,7 @@ func afterHotWater(p *analyse.Pass, f episode.Firing) bool {
 }
 
 // quick tells whether the flow rose as fast as only a little water warms.
-func quick(p *analyse.Pass, f episode.Firing) bool {
+func quick(p *analyse.Pass, f *episode.Firing) bool {
 	r := f.Rise
 	if r.Fastest >= fastRise {
 		return true
@@ -189,7 +189,7 @@ func quick(p *analyse.Pass, f episode.Firing) bool {
 }
 
 // warmed is the water that a firing's heat would warm by as much as the flow rose, l.
-func warmed(pl analyse.Plant, f episode.Firing) (float64, bool) {
+func warmed(pl analyse.Plant, f *episode.Firing) (float64, bool) {
 	rise := f.Rise.FlowMax - f.Rise.FlowStart
 	if !pl.OutputMin.Known || rise < least {
 		return 0, false
@@ -204,7 +204,7 @@ func warmed(pl analyse.Plant, f episode.Firing) (float64, bool) {
 // circuitWarmed tells whether a firing warmed more water than an exchanger holds, though the first seconds may have been
 // quick: some of the circuit's water went by, and its return is still on the way. Only
 // a start with flow and return alike tells: the rise of one that lights again while hot is too small to reckon by.
-func circuitWarmed(p *analyse.Pass, f episode.Firing) bool {
+func circuitWarmed(p *analyse.Pass, f *episode.Firing) bool {
 	if r := f.Rise; r.FlowStart-r.ReturnStart >= alike || r.FlowMax-r.FlowStart < leastApart {
 		return false
 	}
@@ -215,7 +215,7 @@ func circuitWarmed(p *analyse.Pass, f episode.Firing) bool {
 // carriedOff tells whether the flow was back where the burner lit two minutes after it went off, though it stood far above
 // the return then already: water that moves took the heat, and one of the two sensors reads wrong. An exchanger in
 // which water stands keeps most of it. Only while heat was asked for on, so that the pump ran.
-func carriedOff(p *analyse.Pass, f episode.Firing) bool {
+func carriedOff(p *analyse.Pass, f *episode.Firing) bool {
 	r := f.Rise
 	rise := r.FlowMax - r.FlowStart
 	return r.LaterSeen && rise >= 2*least && r.FlowStart-r.ReturnStart >= leastApart &&
@@ -224,13 +224,13 @@ func carriedOff(p *analyse.Pass, f episode.Firing) bool {
 
 // stands tells whether hot flow stood beside a cold return from the lighting until two minutes after the burner went
 // off: where water moves it draws near the return in the pause. A burner that lights again before that shows nothing.
-func stands(p *analyse.Pass, f episode.Firing) bool {
+func stands(p *analyse.Pass, f *episode.Firing) bool {
 	r := f.Rise
 	return r.FlowStart-r.ReturnStart >= apart(p) && r.LaterSeen && r.FlowLater-r.ReturnMax >= apart(p)
 }
 
 // pumpGoesOn tells whether heat was still asked for two minutes after a firing, so that a pump in order runs.
-func pumpGoesOn(p *analyse.Pass, f episode.Firing) bool {
+func pumpGoesOn(p *analyse.Pass, f *episode.Firing) bool {
 	if f.End == episode.EndFault {
 		return false
 	}
@@ -244,7 +244,7 @@ func pumpGoesOn(p *analyse.Pass, f episode.Firing) bool {
 }
 
 // overheated tells whether a lockout by overheating followed a firing.
-func overheated(p *analyse.Pass, f episode.Firing) bool {
+func overheated(p *analyse.Pass, f *episode.Firing) bool {
 	for _, l := range p.Facts.Lockouts {
 		if l.Cause == episode.CauseOverheat && l.From.Sub(f.To).Abs() <= lateFault {
 			return true

@@ -108,7 +108,7 @@ func run(p *analyse.Pass) {
 const longBurn = 20 * time.Minute
 
 // unmoved counts the firings as long as that in which the return did not move.
-func unmoved(firings []episode.Firing) (n int) {
+func unmoved(firings []*episode.Firing) (n int) {
 	for _, f := range firings {
 		if f.Duration() >= longBurn && f.Rise.ReturnMax-f.Rise.ReturnStart <= least {
 			n++
@@ -119,18 +119,19 @@ func unmoved(firings []episode.Firing) (n int) {
 
 // observed is what the record has of firings that can be judged.
 type observed struct {
-	firings  []episode.Firing // for heating, with flow and return
-	hotWater []episode.Firing // the same for hot water
-	shape    int              // heating firings told by shape alone
-	bare     int              // without flow or return
-	rare     int              // with the flow read too rarely
-	interval time.Duration    // the longest of them
-	faulty   int              // by a sensor that gives values water cannot have
+	firings  []*episode.Firing // for heating, with flow and return
+	hotWater []*episode.Firing // the same for hot water
+	shape    int               // heating firings told by shape alone
+	bare     int               // without flow or return
+	rare     int               // with the flow read too rarely
+	interval time.Duration     // the longest of them
+	faulty   int               // by a sensor that gives values water cannot have
 }
 
 func gather(p *analyse.Pass) observed {
 	var o observed
-	for _, f := range p.Facts.Firings {
+	for i := range p.Facts.Firings {
+		f := &p.Facts.Firings[i] // a year has many
 		switch {
 		case f.Basis == episode.ByShape:
 			o.shape++
@@ -176,7 +177,7 @@ func (o observed) nothing(p *analyse.Pass) string {
 // is warmed through the same return as the rooms, which is where an appliance's own sensor sits.
 func useOpen(p *analyse.Pass, dead []bout) bool {
 	return slices.ContainsFunc(dead, func(b bout) bool {
-		return slices.ContainsFunc(b.dead, func(f episode.Firing) bool {
+		return slices.ContainsFunc(b.dead, func(f *episode.Firing) bool {
 			common := p.Plant.HotWater == analyse.CylinderHotWater && slices.Contains(p.Buses, f.Rise.ReturnSource)
 			return !f.UseKnown && !common
 		})

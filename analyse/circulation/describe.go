@@ -73,8 +73,8 @@ func evidence(p *analyse.Pass, dead []bout) []analyse.Evidence {
 }
 
 // fastest is the firing whose flow rose fastest: the one that shows it best.
-func fastest(all []episode.Firing) episode.Firing {
-	return slices.MaxFunc(all, func(x, y episode.Firing) int { return cmp.Compare(x.Rise.Fastest, y.Rise.Fastest) })
+func fastest(all []*episode.Firing) *episode.Firing {
+	return slices.MaxFunc(all, func(x, y *episode.Firing) int { return cmp.Compare(x.Rise.Fastest, y.Rise.Fastest) })
 }
 
 // median of the values, the lower one of the two in the middle; 0 for none.

@@ -101,7 +101,7 @@ func (s *signs) course(p *analyse.Pass, dead, all []bout) {
 		s.warm = s.warm || b.To.Before(first) && first.Sub(b.To) <= warmWithin
 		if b.From.After(first) && b.To.Before(last) {
 			between++
-			open = open || slices.ContainsFunc(b.firings, func(f episode.Firing) bool { return !f.UseKnown })
+			open = open || slices.ContainsFunc(b.firings, func(f *episode.Firing) bool { return !f.UseKnown })
 		}
 	}
 	if s.reheats == 0 && open && between > 1 && p.Plant.HotWater == analyse.CylinderHotWater {

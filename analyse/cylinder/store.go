@@ -29,6 +29,7 @@ type store struct {
 	setpoint        float64
 	setpointSeen    bool
 	from, to        time.Time
+	site            analyse.Site // by whose clocks days begin
 }
 
 // gather takes the sensor that tells the hottest water: where several are in the store, that is the upper one. Beside it
@@ -45,7 +46,7 @@ func gather(p *analyse.Pass) (best, second *store, why string) {
 		for _, c := range d.Cylinder.Sources {
 			s := by[c.Source]
 			if s == nil {
-				s = &store{source: c.Source, lowest: 200, from: p.Facts.From, to: p.Facts.To}
+				s = &store{source: c.Source, lowest: 200, from: p.Facts.From, to: p.Facts.To, site: p.Site}
 				by[c.Source] = s
 				all = append(all, s)
 			}
@@ -150,7 +151,7 @@ func (s *store) coolest() window {
 	best := whole
 	for i := range s.days {
 		from := later(s.days[i].from, s.from)
-		to := s.days[i].from.AddDate(0, 0, everyDays)
+		to := s.site.DaysAfter(s.days[i].from, everyDays)
 		if s.days[i].from.Before(s.from) || to.After(s.to.Add(2*time.Hour)) || whole.length <= week {
 			continue
 		}

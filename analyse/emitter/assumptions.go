@@ -49,7 +49,11 @@ func (s System) Assumptions(m Mean) (out []Assumption) {
 	if m == ByRule {
 		out = append(out, Assumption{"outputs at a flow and return take the logarithmic mean where (return − room) ÷ (flow − room) is below", LogBelow, "", "practice with EN 442, from memory"})
 	}
-	if !s.Liquid.IsWater() {
+	switch {
+	case s.Liquid.IsWater():
+	case s.Liquid.ErrorShare == 0: // told by whoever filled it in
+		out = append(out, Assumption{s.Liquid.Name + ": heat by volume", s.Liquid.DensityKgM3 * s.Liquid.HeatKJKgK / 1000, "kJ/(l·K)", s.Liquid.Source})
+	default:
 		out = append(out, Assumption{s.Liquid.Name + ": heat by volume off by ± at most", s.Liquid.ErrorShare, "", s.Liquid.Source})
 	}
 	return out

@@ -94,13 +94,8 @@ func (w *dayWatch) cut() {
 // turn ends the day under way and begins the one of t.
 func (w *dayWatch) turn(t time.Time) {
 	w.end(w.to)
-	zone := w.zone
-	if zone == nil {
-		zone = time.UTC
-	}
-	local := t.In(zone)
-	w.from = time.Date(local.Year(), local.Month(), local.Day(), 0, 0, 0, 0, zone).UTC()
-	w.to = time.Date(local.Year(), local.Month(), local.Day()+1, 0, 0, 0, 0, zone).UTC()
+	day := dayOf(t, w.zone)
+	w.from, w.to = day.From, day.To
 	w.begins, w.ends = momentOf(w.from), momentOf(w.to)
 	w.ret.day.from, w.cylinder.from = w.from, w.from
 }

@@ -34,6 +34,7 @@ type Excess struct {
 	Other     float64 // °C, highest flow by any other source; see OtherSeen
 	OwnSeen   bool
 	OtherSeen bool
+	Unwatched bool // the own flow was read at or under the set-point before lighting only: its climb was not seen
 	Resumed   bool // hot water was made in the firing or in the five minutes before it: no start of its own
 }
 
@@ -106,7 +107,11 @@ func (b *Builder) excessWater(source string, t time.Time, v float64) {
 	if source == b.setpoint.owner {
 		armed, peak, seen = &w.own, &w.now.Own, &w.now.OwnSeen
 	}
-	*armed = *armed || w.index < 0 && (v <= w.now.Setpoint+excessArms || w.down(source, t))
+	if !*armed && w.index < 0 {
+		seen := v <= w.now.Setpoint+excessArms
+		*armed = seen || w.down(source, t)
+		w.now.Unwatched = w.now.Unwatched || armed == &w.own && *armed && !seen
+	}
 	if *armed && (!*seen || v > *peak) {
 		*peak, *seen = v, true
 	}

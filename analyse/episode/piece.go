@@ -42,14 +42,19 @@ func dayOf(t time.Time, zone *time.Location) Piece {
 	if zone == nil {
 		zone = time.UTC
 	}
-	local := t.In(zone)
-	y, m, d := local.Date()
-	p := Piece{From: time.Date(y, m, d, 0, 0, 0, 0, zone).UTC(), To: time.Date(y, m, d+1, 0, 0, 0, 0, zone).UTC()}
-	if t.Before(p.From) || !t.Before(p.To) { // a zone without midnight on that day
-		p.From = t.UTC().Truncate(24 * time.Hour)
-		p.To = p.From.Add(24 * time.Hour)
+	y, m, d := t.In(zone).Date()
+	return Piece{From: dayStart(y, m, d, zone).UTC(), To: dayStart(y, m, d+1, zone).UTC()}
+}
+
+// dayStart is the first moment of a local day. In some zones clocks are put forward at midnight, so that 00:00 is missing.
+func dayStart(y int, m time.Month, d int, zone *time.Location) time.Time {
+	t := time.Date(y, m, d, 0, 0, 0, 0, zone)
+	if t.Day() != time.Date(y, m, d, 0, 0, 0, 0, time.UTC).Day() {
+		if _, end := t.ZoneBounds(); !end.IsZero() {
+			return end
+		}
 	}
-	return p
+	return t
 }
 
 // Next is the day after.

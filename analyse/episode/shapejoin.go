@@ -13,7 +13,7 @@ const leftover = time.Minute
 // a burn does not end it, where flow and return show that it went on. What is left of a burn by shape for a moment
 // beside the flame's own word is dropped.
 func (b *Builder) joinPieces() {
-	var out []Firing
+	out := b.firings[:0] // in place: no more is written than was read
 	for i, f := range b.firings {
 		n := len(out) - 1
 		if n >= 0 && out[n].Open && f.Cut && out[n].Basis != f.Basis && f.From.Equal(out[n].To) {

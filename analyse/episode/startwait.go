@@ -11,8 +11,14 @@ import (
 // are usual (common practice, no source), and 2 K beyond.
 const waitCold = 12.0
 
+// waitMost is the longest wait for the burner that is told, and how long ago a flame may have gone out to have met a call:
+// half of what a day's piece looks back ([Lead]), so that all pieces tell the
+// same. Whoever waited for longer did not wait for the burner alone. Own proposal.
+const waitMost = Lead / 2
+
 // startWait is how long the call for heat or hot water stands that the burner lights for at t, 0 where it is not known:
-// the call was not seen to begin, it began while the burner burned, or the water was warm enough for the burner to wait.
+// the call was not seen to begin, or longer ago than waitMost, it began while the burner burned, or the water was warm
+// enough for the burner to wait.
 func (b *Builder) startWait(t time.Time) time.Duration {
 	called := func(l *level) time.Time {
 		if n := len(l.spans); !l.on || l.stale(t) || n == 0 || l.spans[n-1].Cut {
@@ -36,7 +42,10 @@ func (b *Builder) startWait(t time.Time) time.Duration {
 	if at.IsZero() || !at.After(before.To) || !t.After(at) {
 		return 0
 	}
-	return t.Sub(at)
+	if wait := t.Sub(at); wait <= waitMost {
+		return wait
+	}
+	return 0
 }
 
 // startDeltas are flow less return at t by the source that gives the set-point and by any other, K.

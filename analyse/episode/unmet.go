@@ -224,7 +224,7 @@ func (b *Builder) unmetBurns(t time.Time) (burns, held bool) {
 	if b.flame.on {
 		return true, t.Sub(s.From) >= unmetLights
 	}
-	if !s.To.After(w.judged) {
+	if !s.To.After(w.judged) || t.Sub(s.To) > waitMost { // the latter is no answer to this call
 		return false, false
 	}
 	w.judged = s.To

@@ -41,7 +41,7 @@ func measure(starts []start) measured {
 		if s.otherSeen {
 			other = append(other, s.other)
 		}
-		if s.ownSeen && s.otherSeen {
+		if s.ownSeen && s.otherSeen && !s.Excess.Unwatched { // else the two were not seen to climb together
 			apart = append(apart, s.other-s.own)
 		}
 	}

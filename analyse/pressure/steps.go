@@ -156,7 +156,7 @@ func coldEnds(p *analyse.Pass, s series) []analyse.Evidence {
 	at := func(t float64) time.Time { return p.Facts.From.Add(time.Duration(t * 24 * float64(time.Hour))) }
 	note := func(word string, c cell) analyse.Evidence {
 		t := at(c.t)
-		return analyse.Evidence{From: t, To: t, Note: fmt.Sprintf("%s cold pressure, %s: %.2f bar at %.0f °C", word, t.Format("2 Jan"), c.bar, c.water)}
+		return analyse.Evidence{From: t, To: t, Note: fmt.Sprintf("%s cold pressure, %s: %.2f bar at %.0f °C", word, p.Site.Date(t), c.bar, c.water)}
 	}
 	return []analyse.Evidence{note("first", a), note("last", b)}
 }

@@ -31,7 +31,7 @@ func (j *judging) finding(r rule) analyse.Finding {
 	cold = cold[:min(len(cold), coldestDays)]
 	slices.SortFunc(cold, func(a, b Day) int { return a.From.Compare(b.From) })
 	for _, d := range cold {
-		f.Evidence = append(f.Evidence, analyse.Evidence{From: d.From, To: d.From.AddDate(0, 0, 1),
+		f.Evidence = append(f.Evidence, analyse.Evidence{From: d.From, To: j.p.Site.DaysAfter(d.From, 1),
 			Note: fmt.Sprintf("%.1f °C outside: heating took %.1f kW over the day (%s)", d.Outside, d.Power, j.m.Basis)})
 	}
 	return f

@@ -24,6 +24,9 @@ type Step struct {
 	Time time.Time
 	// By is how far the wall clock jumped; positive is forward.
 	By time.Duration
+	// Moved says that times before it were moved with it. Else it is the jump that was not followed: the clock had been
+	// synchronised before it, and was not again at once.
+	Moved bool
 }
 
 // SleepTold is the shortest suspension that is told. Own choice: what else would be a step.
@@ -185,7 +188,8 @@ func (c *clock) steps(obs []Observation) []Step {
 	for i := 1; i < len(obs); i++ {
 		a, b := c.knotOf(obs[i-1]), c.knotOf(obs[i])
 		if step(a, b) {
-			list = append(list, Step{At: obs[i].At, Time: c.time(obs[i].At), By: time.Duration(b.offset - a.offset)})
+			off := c.time(obs[i-1].At).Sub(obs[i-1].Wall)
+			list = append(list, Step{At: obs[i].At, Time: c.time(obs[i].At), By: time.Duration(b.offset - a.offset), Moved: off.Abs() > stepAtLeast})
 		}
 	}
 	return list

@@ -190,7 +190,8 @@ func (t *table) timeOf(cells [][]byte) (time.Time, error) {
 }
 
 // local finds the moment that a clock on the wall shows. Where it shows the same time twice, the first is meant that is
-// not before the row before.
+// not before the row before. A row at the time of the row before is the second where rows are as far apart as the clocks
+// are put back.
 func (t *table) local(wall time.Time, text string) (time.Time, error) {
 	var found []time.Time
 	for _, near := range []time.Duration{-24 * time.Hour, 24 * time.Hour} {
@@ -208,7 +209,7 @@ func (t *table) local(wall time.Time, text string) (time.Time, error) {
 		return found[0].UTC(), nil
 	}
 	t.Twice++
-	if found[0].Before(t.last) {
+	if found[0].Before(t.last) || found[0].Equal(t.last) && t.apart == found[1].Sub(found[0]) {
 		return found[1].UTC(), nil
 	}
 	return found[0].UTC(), nil

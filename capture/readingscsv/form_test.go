@@ -82,6 +82,16 @@ func TestPutBack(t *testing.T) {
 	if d := cmp.Diff(want, got); d != "" || err != nil || st.Twice != 4 || st.Back != 0 {
 		t.Errorf("%v, %d twice, %d back (-want +got):\n%s", err, st.Twice, st.Back, d)
 	}
+	got, st, err = readForm(t, "time,a\n2025-10-26 00:30,1\n2025-10-26 01:30,2\n2025-10-26 01:30,3\n2025-10-26 02:30,4\n", form)
+	want = []string{"2025-10-25T23:30:00Z column/a=1", "2025-10-26T00:30:00Z column/a=2", "2025-10-26T01:30:00Z column/a=3", "2025-10-26T02:30:00Z column/a=4"}
+	if d := cmp.Diff(want, got); d != "" || err != nil || st.Twice != 2 || st.Back != 0 {
+		t.Errorf("a row an hour: %v, %d twice, %d back (-want +got):\n%s", err, st.Twice, st.Back, d)
+	}
+	got, st, err = readForm(t, "time,a\n2025-10-26 01:10,1\n2025-10-26 01:10,2\n2025-10-26 01:11,3\n", form)
+	want = []string{"2025-10-26T00:10:00Z column/a=1", "2025-10-26T00:10:00Z column/a=2", "2025-10-26T00:11:00Z column/a=3"}
+	if d := cmp.Diff(want, got); d != "" || err != nil {
+		t.Errorf("two rows a minute: %v (-want +got):\n%s", err, d)
+	}
 	got, st, err = readForm(t, "time,a\n2025-03-30 00:30,1\n2025-03-30 01:30,2\n2025-03-30 02:30,3\n", form)
 	want = []string{"2025-03-30T00:30:00Z column/a=1", `2025-03-30T00:30:00Z line 3: "2025-03-30 01:30": there is no such time of day: clocks were put forward over it`,
 		"2025-03-30T01:30:00Z column/a=3"}

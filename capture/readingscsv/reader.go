@@ -98,14 +98,15 @@ type table struct {
 	emit         func(time.Time, capture.Record) error
 	form         *Form // nil: time,POINT,POINT,…
 	separator    byte
-	times        []int      // columns of the time
-	channels     []string   // by column, empty for the time's; nil before the header
-	seen         [][]string // lines that may be meant as the headings
-	long         bool       // a row a reading: time,series,value,unit,quality
-	line         uint64     // number of the current line, from 1
-	last         time.Time  // of the last timed row; zero: none yet
-	middle       bool       // the next piece goes on an overlong line
-	comment      bool       // which is a comment
+	times        []int         // columns of the time
+	channels     []string      // by column, empty for the time's; nil before the header
+	seen         [][]string    // lines that may be meant as the headings
+	long         bool          // a row a reading: time,series,value,unit,quality
+	line         uint64        // number of the current line, from 1
+	last         time.Time     // of the last timed row; zero: none yet
+	apart        time.Duration // of the last two rows at different times
+	middle       bool          // the next piece goes on an overlong line
+	comment      bool          // which is a comment
 }
 
 // take deals with a line, or with a piece of one that is longer than the buffer (bufio.ErrBufferFull).
@@ -164,6 +165,9 @@ func (t *table) row(line []byte) error {
 	}
 	if !t.last.IsZero() && wall.Before(t.last) {
 		t.Back++
+	}
+	if !t.last.IsZero() && !wall.Equal(t.last) {
+		t.apart = wall.Sub(t.last)
 	}
 	t.last = wall
 	if t.long {

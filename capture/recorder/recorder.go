@@ -67,6 +67,8 @@ type Config struct {
 	Synced func() bool
 	// Slept tells how long the machine was suspended since some fixed moment; nil: [Slept].
 	Slept func() time.Duration
+	// Due tells whether the sink has something besides records to make lasting; nil: never.
+	Due func() bool
 	// Log gets what happens to sources; nil: nobody.
 	Log *slog.Logger
 }
@@ -99,6 +101,9 @@ func New(cfg Config) *Recorder {
 	}
 	if cfg.Slept == nil {
 		cfg.Slept = Slept
+	}
+	if cfg.Due == nil {
+		cfg.Due = func() bool { return false }
 	}
 	r := &Recorder{cfg: cfg, queue: make(chan capture.Record, QueueLength), finished: make(chan struct{}), log: cfg.Log}
 	r.finish = sync.OnceFunc(func() { close(r.finished) })
@@ -163,7 +168,7 @@ func (r *Recorder) pump(ctx context.Context, ended <-chan struct{}) error {
 			if err != nil {
 				return err
 			}
-			if dirty || seen {
+			if dirty || seen || r.cfg.Due() {
 				if err := r.commit(); err != nil {
 					return err
 				}

@@ -5,6 +5,7 @@ import (
 	"fmt"
 	"io"
 	"os"
+	"strings"
 
 	"tundish/analyse/building"
 	"tundish/cmd/tundish/housefile"
@@ -12,7 +13,7 @@ import (
 )
 
 type heatlossCmd struct {
-	House         string `arg:"" optional:"" placeholder:"HOUSE.toml" help:"The house file: rooms, elements, air."`
+	House         string `arg:"" optional:"" placeholder:"HOUSE.toml" help:"The house file: rooms, elements, air, radiators, pipes."`
 	JSON          bool   `name:"json" help:"Write JSON for programs."`
 	New           bool   `help:"Write a commented house file to begin with."`
 	Out           string `short:"o" placeholder:"FILE" help:"With --new: the file to write (default: standard output). It overwrites nothing."`
@@ -38,9 +39,12 @@ func (c heatlossCmd) Run(s *streams) error {
 	case c.Constructions:
 		return findings.ConstructionsText(s.out, building.Library(), textWidth(s.out))
 	}
-	_, loss, o, err := heatLossOf(c.House)
+	f, loss, o, err := heatLossOf(c.House)
 	if err != nil {
 		return err
+	}
+	if o.Emitters, err = heatEmitters(f, loss); err != nil {
+		o.Warnings = append(o.Warnings, strings.ReplaceAll(err.Error(), "\n", "; "))
 	}
 	if c.JSON {
 		return findings.HeatLossJSON(s.out, loss, o)

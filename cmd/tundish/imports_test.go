@@ -27,7 +27,7 @@ var allowed = map[string][]string{
 	"analyse/":              {"analyse", "analyse/emitter", "analyse/episode", "analyse/fuel", "analyse/water", "decode", "decode/unit"},
 	"dashboards/":           {"analyse", "analyse/", "decode", "decode/"},
 	"cmd/tundish/jobsheet":  {"analyse", "analyse/episode", "capture/readingscsv", "decode", "decode/"},
-	"cmd/tundish/housefile": {"analyse/building", "analyse/emitter", "cmd/tundish/jobsheet"},
+	"cmd/tundish/housefile": {"analyse/building", "analyse/emitter", "analyse/water", "cmd/tundish/jobsheet"},
 	"cmd/tundish/house":     {"capture", "capture/", "decode", "decode/", "analyse/episode"},
 	"cmd/tundish/scoring":   {"analyse", "analyse/episode", "capture", "cmd/tundish/cases", "cmd/tundish/house", "cmd/tundish/jobsheet", "decode", "decode/"},
 	"cmd/tundish/cases":     {"cmd/tundish/house", "analyse/episode", "capture"},

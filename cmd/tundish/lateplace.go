@@ -64,7 +64,8 @@ func (c *captured) scanPlaced(ctx context.Context, w capfile.Window, l placing, 
 			return firstError(failed, emit(r))
 		}
 		if l.missed != nil {
-			l.missed(&r, by, came)
+			late := r // few are: none but those goes to the heap
+			l.missed(&late, by, came)
 		}
 		return failed
 	})

@@ -58,14 +58,25 @@ func (c markCmd) Run(s *streams) error {
 			return usageError{err}
 		}
 	}
-	head, err := keepMark(c.Capture, at, text)
+	w, err := capfile.Continue(c.Capture, capfile.Options{})
+	then := "the logger that records into it takes the mark in within seconds, with its next commit"
+	switch {
+	case errors.Is(err, capfile.ErrBusy):
+		err = leaveMark(c.Capture, waitingMark{At: at, Now: c.At == "", Text: text})
+	case err != nil:
+		err = noCapture(err)
+	default:
+		var head capfile.Head
+		head, err = keepMark(w, c.Capture, at, text)
+		then = "head " + head.String()
+	}
 	if err != nil {
 		return err
 	}
 	if !from.IsZero() && (at.Before(from.Add(-farOutside)) || at.After(to.Add(farOutside))) {
 		fmt.Fprintf(s.err, "warning: the record goes from %s to %s; the mark lies far outside and tells nothing of it\n", markClock(from, zone), markClock(to, zone))
 	}
-	_, err = fmt.Fprintf(s.out, "%s: marked %s: %s\nhead %s\n", findings.Printable(c.Capture), markClock(at, zone), text, head)
+	_, err = fmt.Fprintf(s.out, "%s: marked %s: %s\n%s\n", findings.Printable(c.Capture), markClock(at, zone), text, then)
 	return err
 }
 
@@ -120,19 +131,9 @@ func checkYear(text string, t time.Time) error {
 	return nil
 }
 
-// keepMark puts a mark into a capture that nobody records into, as a run of its own.
-func keepMark(path string, at time.Time, text string) (capfile.Head, error) {
-	w, err := capfile.Continue(path, capfile.Options{})
-	if err != nil {
-		if errors.Is(err, capfile.ErrBusy) {
-			err = hinted{err, `stop the logger, make the mark with --at TIME, and start the logger again: it goes on in the same capture`}
-		}
-		return capfile.Head{}, noCapture(err)
-	}
-	run, err := w.StartRun(capfile.RunInfo{Kind: capfile.Note, Program: programName(), Started: at})
-	if err == nil {
-		err = errors.Join(w.Mark(run, 0, text), w.EndRun(run, 0, "a mark was made"), w.Commit())
-	}
+// keepMark puts a mark into a capture that nobody records into, as a run of its own, and closes it.
+func keepMark(w *capfile.Writer, path string, at time.Time, text string) (capfile.Head, error) {
+	err := errors.Join(noteMark(w, at, text), w.Commit())
 	if err = errors.Join(err, w.Close()); err != nil {
 		return capfile.Head{}, fmt.Errorf("%s: %w", path, err)
 	}

@@ -57,8 +57,8 @@ func TestNoise(t *testing.T) {
 		t.Fatal(err)
 	}
 	t.Logf("%d MB resident at the most; the capture has %.2f bytes for one of noise", usage.Maxrss>>10, float64(info.Size())/float64(size))
-	// 90 MB: twice what recording without noise takes, and less than the longer noise.
-	if usage.Maxrss>>10 > 90 && !raceDetector {
+	// Three times what recording without noise takes: a busy machine lets more garbage pile up.
+	if usage.Maxrss>>10 > 130 && !raceDetector {
 		t.Errorf("%d MB were resident for %d MB of noise", usage.Maxrss>>10, size>>20)
 	}
 	if info.Size() > int64(size)*5/4+1<<20 {

@@ -6,7 +6,6 @@ import (
 	"fmt"
 	"io"
 	"math"
-	"math/rand/v2"
 	"net"
 	"os"
 	"path/filepath"
@@ -20,9 +19,8 @@ import (
 	"tundish/decode"
 )
 
-// thermometer is a Modbus server whose registers all hold a temperature in 0.1 °C, which goes up and down by a step as
-// it likes (frames: MODBUS Messaging on TCP/IP Implementation Guide V1.0b, 3.1; MODBUS Application Protocol V1.1b3,
-// 6.4).
+// thermometer is a Modbus server whose registers all hold a temperature in 0.1 °C, which goes up and down by a step
+// (frames: MODBUS Messaging on TCP/IP Implementation Guide V1.0b, 3.1; MODBUS Application Protocol V1.1b3, 6.4).
 func thermometer(t *testing.T, tenths int) (port int) {
 	t.Helper()
 	l, err := net.Listen("tcp", "127.0.0.1:0")
@@ -38,15 +36,16 @@ func thermometer(t *testing.T, tenths int) (port int) {
 			}
 			go func() {
 				defer c.Close()
-				for q := make([]byte, 12); ; {
+				for q, step := make([]byte, 12), 0; ; {
 					if _, err := io.ReadFull(c, q); err != nil {
 						return
 					}
 					count := int(binary.BigEndian.Uint16(q[10:]))
 					a := append(bytes.Clone(q[:4]), 0, byte(3+2*count), q[6], q[7], byte(2*count))
 					for range count {
-						a = binary.BigEndian.AppendUint16(a, uint16(tenths+rand.IntN(2)))
+						a = binary.BigEndian.AppendUint16(a, uint16(tenths+step))
 					}
+					step = 1 - step
 					if _, err := c.Write(a); err != nil {
 						return
 					}

@@ -52,7 +52,11 @@ func (c recordCmd) Run(ctx context.Context, s *streams) error {
 	if s.screen.terminal() {
 		seen = newWatch(all)
 	}
-	logger := recorder.New(recorder.Config{Sources: sources, Sink: sink{w, run, seen}, Clock: clock, Run: run, Log: s.log})
+	marks, err := newMarkTaker(path, clock, s.log)
+	if err != nil {
+		return errors.Join(err, w.Close())
+	}
+	logger := recorder.New(recorder.Config{Sources: sources, Sink: sink{w, run, seen, marks}, Due: marks.due, Clock: clock, Run: run, Log: s.log})
 	stopStatus := showStatus(s.screen, logger, seen, path)
 	stopCheck := firstCheck{path, run, s.screen, s.log}.start(ctx, c.CheckAfter)
 	err = logger.Run(ctx)
@@ -142,6 +146,8 @@ type sink struct {
 	w    *capfile.Writer
 	run  uint32
 	seen *watch // nil: nobody looks
+	// marks are those that people make meanwhile.
+	marks *markTaker
 }
 
 func (s sink) Append(rec capture.Record) error {
@@ -154,7 +160,17 @@ func (s sink) Append(rec capture.Record) error {
 	return nil
 }
 
-func (s sink) Commit() error { return s.w.Commit() }
+func (s sink) Commit() error {
+	if err := s.marks.take(s.w, s.run); err != nil {
+		return err
+	}
+	if err := s.w.Commit(); err != nil {
+		return err
+	}
+	s.marks.committed()
+	return nil
+}
+
 func (s sink) Observe(l recorder.Look) error {
 	return s.w.Observe(s.run, capfile.Observation{At: l.At, Wall: l.Wall, Synced: l.Synced, Slept: l.Slept})
 }

@@ -149,7 +149,7 @@ func clockLines(c *captured) []string {
 		}
 		what := map[capfile.RunKind]string{capfile.Record: "recorded", capfile.Import: "imported from a file", capfile.Simulated: "simulated"}[r.Kind]
 		line := fmt.Sprintf("run %d (%s, %s), %s to %s, ", r.Number, what, r.Program,
-			r.From.In(c.sheet.Job.Zone).Format("2 Jan 2006 15:04:05"), r.To.In(c.sheet.Job.Zone).Format("2 Jan 2006 15:04:05"))
+			analyse.LocalTime(r.From, c.sheet.Job.Zone, "2 Jan 2006 15:04:05"), analyse.LocalTime(r.To, c.sheet.Job.Zone, "2 Jan 2006 15:04:05"))
 		switch {
 		case r.Kind == capfile.Import:
 			line += "by the times that stand in the file"
@@ -164,9 +164,10 @@ func clockLines(c *captured) []string {
 			line += "; it did not end cleanly, or still goes on"
 		}
 		out = append(out, line)
-		out = append(out, stepsWords(r.Steps, c.sheet.Job.Zone)...)
+		out = append(out, stepsWords(r.Steps, c.runWords(r), c.sheet.Job.Zone)...)
 		out = append(out, sleepsWords(r.Sleeps, c.sheet.Job.Zone)...)
 	}
+	out = append(out, unsetWords(c.reader.Runs(), c.sheet.Job.Zone)...)
 	return append(append(out, c.losses()...), c.remarks()...)
 }
 

@@ -111,7 +111,7 @@ func TestWatchCannotStopTheRecord(t *testing.T) {
 		t.Fatal(err)
 	}
 	seen := newWatch(all)
-	s := sink{w, number, seen}
+	s := sink{w, number, seen, nil}
 	rec := capture.Record{Run: number, Source: "probes", Channel: "28-0000a71c01f4", Payload: []byte(probe25)}
 	if err := s.Append(rec); err != nil || seen.values("probes") != "flow 25.06 °C" {
 		t.Errorf("the status shows %q, error %v", seen.values("probes"), err)
@@ -126,7 +126,7 @@ func TestWatchCannotStopTheRecord(t *testing.T) {
 		t.Errorf("%d records are kept, error %v; want 3", w.Head().Records, err)
 	}
 	fresh := newWatch(decoders{"probes": &sourceDecoder{own: faulty{}}})
-	if err := (sink{w, number, fresh}).Append(rec); !errors.Is(err, capfile.ErrClosed) || len(fresh.decoders) != 1 {
+	if err := (sink{w, number, fresh, nil}).Append(rec); !errors.Is(err, capfile.ErrClosed) || len(fresh.decoders) != 1 {
 		t.Errorf("error %v; a record that was not kept was watched", err)
 	}
 }

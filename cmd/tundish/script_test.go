@@ -7,6 +7,7 @@ import (
 	"fmt"
 	"math/rand/v2"
 	"os"
+	"path/filepath"
 	"regexp"
 	"strconv"
 	"strings"
@@ -42,14 +43,15 @@ func TestScripts(t *testing.T) {
 			return raceDetector, nil
 		},
 		Cmds: map[string]func(*testscript.TestScript, bool, []string){
-			"exits":   exits,
-			"flip":    flip,
-			"noise":   noise,
-			"simfile": simfile,
-			"field":   field,
-			"waitfor": waitfor,
-			"chop":    chop,
-			"found":   foundLockouts,
+			"exits":    exits,
+			"flip":     flip,
+			"noise":    noise,
+			"simfile":  simfile,
+			"field":    field,
+			"waitfor":  waitfor,
+			"waitgone": waitgone,
+			"chop":     chop,
+			"found":    foundLockouts,
 		},
 	})
 }
@@ -166,6 +168,18 @@ func waitfor(ts *testscript.TestScript, _ bool, args []string) {
 		}
 	}
 	ts.Fatalf("%s did not come to %d records", args[0], n)
+}
+
+// waitgone waits until no file of a name is there: waitgone PATTERN
+func waitgone(ts *testscript.TestScript, _ bool, args []string) {
+	for deadline := time.Now().Add(time.Minute); time.Now().Before(deadline); time.Sleep(50 * time.Millisecond) {
+		files, err := filepath.Glob(ts.MkAbs(args[0]))
+		ts.Check(err)
+		if len(files) == 0 {
+			return
+		}
+	}
+	ts.Fatalf("%s is still there", args[0])
 }
 
 // chop takes bytes off the end of a file: chop FILE COUNT

@@ -144,14 +144,13 @@ func (h *houseSide) year(in *suit.Input, out *report.Suit) {
 
 // water is flow and return at design: by the house file, else by the job sheet, else usual, which is told.
 func (h *houseSide) water(out *report.Suit, plant analyse.Plant) (flow, ret float64) {
-	flow, ret = flowUsual, returnUsual
+	flow, ret, source := usualWater(h.file)
 	switch f := h.file; {
 	case f.DesignFlowC != nil && f.DesignReturnC != nil:
 		return *f.DesignFlowC, *f.DesignReturnC
 	case plant.DesignFlow.Known && plant.DesignReturn.Known && plant.DesignFlow.Value > plant.DesignReturn.Value:
 		return float64(plant.DesignFlow.Value), float64(plant.DesignReturn.Value)
 	}
-	const source = "common practice for condensing boilers, no source"
 	out.Assumptions = append(out.Assumptions, suit.Assumption{What: "flow at design", Value: flow, Unit: "°C", Source: source},
 		suit.Assumption{What: "return at design", Value: ret, Unit: "°C", Source: source})
 	return flow, ret
@@ -166,10 +165,10 @@ func (h *houseSide) emitters(in *suit.Input, out *report.Suit, plant analyse.Pla
 	s := h.file.System(h.loss)
 	flow, ret := h.water(out, plant)
 	around := emitter.Circulation{SpreadK: flow - ret}
-	gives, err := s.Outputs(flow, ret, emitter.ByRule)
+	gives, err := s.Outputs(flow, ret, h.file.Mean)
 	if err == nil {
 		var low emitter.Lowest
-		if low, err = s.LowestFlow(1, around, emitter.ByRule); err == nil {
+		if low, err = s.LowestFlow(1, around, h.file.Mean); err == nil {
 			for i, r := range gives {
 				room := suit.Room{Name: r.Name, NeedW: r.NeedW, OutputW: r.OutputW, EmitterKnown: !r.NoEmitter}
 				if x := low.Rooms[i]; x.Reached && !r.NoEmitter {
@@ -184,7 +183,7 @@ func (h *houseSide) emitters(in *suit.Input, out *report.Suit, plant analyse.Pla
 		return
 	}
 	out.EmittersAt = fmt.Sprintf("%g/%g °C", flow, ret)
-	for _, a := range s.Assumptions(emitter.ByRule) {
+	for _, a := range s.Assumptions(h.file.Mean) {
 		out.Assumptions = append(out.Assumptions, suit.Assumption(a))
 	}
 	h.curve(in, out, s, around)
@@ -212,7 +211,7 @@ func (h *houseSide) curve(in *suit.Input, out *report.Suit, s emitter.System, ar
 			load.DesignW *= (load.NeutralC - s.OutsideC) / (load.NeutralC - d)
 		}
 	}
-	points, err := s.WeatherCurve(load, around, emitter.ByRule, curveAtC(s.OutsideC, load.NeutralC))
+	points, err := s.WeatherCurve(load, around, h.file.Mean, curveAtC(s.OutsideC, load.NeutralC))
 	if err != nil {
 		in.NeededMissing = "the curve could not be reckoned: " + err.Error()
 		return

@@ -25,9 +25,13 @@ func (c *captured) warnings(s *scanned) []string {
 		out = append(out, "no record yet: nothing was delivered by any source")
 	}
 	out = append(append(out, c.leftOut(s)...), c.losses()...)
+	out = append(out, unsetWords(c.reader.Runs(), c.sheet.Job.Zone)...)
 	for _, r := range c.reader.Runs() {
-		out = append(out, stepsWords(r.Steps, c.sheet.Job.Zone)...)
+		out = append(out, stepsWords(r.Steps, c.runWords(r), c.sheet.Job.Zone)...)
 		out = append(out, sleepsWords(r.Sleeps, c.sheet.Job.Zone)...)
+	}
+	if n := len(waitingMarks(c.path)); n > 0 {
+		out = append(out, fmt.Sprintf("%s beside the capture, not in it yet: the logger takes in what waits with its next commit, or when it is started again", analyse.Count(n, "mark")))
 	}
 	return append(out, c.remarks()...)
 }
@@ -47,20 +51,60 @@ func sleepsWords(sleeps []capfile.Sleep, zone *time.Location) []string {
 
 // clockWords are a date and a time of day.
 func clockWords(t time.Time, zone *time.Location) string {
-	return t.In(zone).Format("Mon 2 Jan 2006 15:04:05")
+	return analyse.LocalTime(t, zone, "Mon 2 Jan 2006 15:04:05")
 }
 
 // mostSteps is how many steps of one run's clock are told one by one.
 const mostSteps = 5
 
-// stepsWords tells the steps of a run's clock, the first ones singly.
-func stepsWords(steps []capfile.Step, zone *time.Location) []string {
+// unsetBefore is the year before which no logger can have run: the program that records is not older. A clock that says
+// so was never set.
+const unsetBefore = 2026
+
+// unsetWords names the runs whose clock was never seen synchronised, where that is not so of all, or where it was never
+// set at all: they are dated by the logger's own clock, and nothing says how wrong that was. What is certain is that each
+// run of the logger ended before the next began.
+func unsetWords(runs []capfile.Run, zone *time.Location) []string {
+	runs = slices.DeleteFunc(slices.Clone(runs), func(r capfile.Run) bool { return r.Kind != capfile.Record || r.From.IsZero() })
+	any := slices.ContainsFunc(runs, func(r capfile.Run) bool { return r.Synced })
+	var out []string
+	for i, r := range runs {
+		if r.Synced || !any && r.To.Year() >= unsetBefore {
+			continue
+		}
+		was := "was never seen synchronised"
+		if r.To.Year() < unsetBefore {
+			was = "was never set"
+		}
+		words := fmt.Sprintf("the clock of run %d %s: it is dated by the logger's own clock, %s to %s, and its true time is not known",
+			r.Number, was, clockWords(r.From, zone), clockWords(r.To, zone))
+		if later := slices.IndexFunc(runs[i:], func(r capfile.Run) bool { return r.Synced }); later > 0 {
+			next := runs[i+later]
+			words += fmt.Sprintf("; it ended before %s, when run %d began", clockWords(next.From, zone), next.Number)
+		}
+		out = append(out, words)
+	}
+	return out
+}
+
+// runWords names a run where the capture has several of the logger; empty: it is the only one.
+func (c *captured) runWords(run capfile.Run) string {
+	for _, r := range c.reader.Runs() {
+		if r.Kind == capfile.Record && r.Number != run.Number && run.Kind == capfile.Record {
+			return fmt.Sprintf(" of run %d", run.Number)
+		}
+	}
+	return ""
+}
+
+// stepsWords tells the steps of a run's clock, the first ones singly. of names the run where there are several.
+func stepsWords(steps []capfile.Step, of string, zone *time.Location) []string {
 	var out []string
 	for i, s := range steps {
 		if i == mostSteps {
 			return append(out, fmt.Sprintf("and %s more: a clock that jumps so often is not to be trusted", analyse.Times(len(steps)-i)))
 		}
-		out = append(out, stepWords(s, zone))
+		out = append(out, stepWords(s, of, zone))
 	}
 	return out
 }
@@ -108,14 +152,17 @@ func (c *captured) losses() []string {
 	return out
 }
 
-func stepWords(s capfile.Step, zone *time.Location) string {
+func stepWords(s capfile.Step, of string, zone *time.Location) string {
 	way := "forward"
 	by := s.By
 	if by < 0 {
 		way, by = "back", -by
 	}
-	return fmt.Sprintf("the clock was set %s by %s at %s; times before that were moved with it",
-		way, analyse.Span(by), clockWords(s.Time, zone))
+	then := "times" + of + " before that were moved with it"
+	if !s.Moved {
+		then = "times" + of + " do not follow it, since the clock had been synchronised before and then was not"
+	}
+	return fmt.Sprintf("the clock%s was set %s by %s at %s; %s", of, way, analyse.Span(by), clockWords(s.Time, zone), then)
 }
 
 // disputes are what sources say against each other: one of them is not to be relied on.

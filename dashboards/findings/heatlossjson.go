@@ -10,6 +10,8 @@ import (
 type HeatLossOptions struct {
 	// Warnings are what is doubtful in the house file, each with its place.
 	Warnings []string
+	// Emitters are what radiators, floors and pipes do at design; nil: the house file tells none.
+	Emitters *HeatEmitters
 }
 
 type jsonHeatLoss struct {
@@ -28,6 +30,7 @@ type jsonHeatLoss struct {
 	Unheated     []jsonSpace      `json:"unheated,omitempty"`
 	Assumptions  []jsonAssumption `json:"assumptions"`
 	Warnings     []string         `json:"warnings"`
+	Emitters     *jsonEmitters    `json:"emitters,omitempty"`
 }
 
 // jsonWhole says what building_w is made of.
@@ -117,6 +120,10 @@ func HeatLossJSON(w io.Writer, r *building.Result, o HeatLossOptions) error {
 	}
 	for _, a := range r.Assumptions {
 		out.Assumptions = append(out.Assumptions, jsonAssumption{a.What, exactly(a.Value), a.Unit, a.Source})
+	}
+	if e := o.Emitters; e != nil {
+		out.Emitters = jsonEmittersOf(e)
+		out.Warnings = append(out.Warnings, e.warnings()...)
 	}
 	return writeJSON(w, out)
 }

@@ -3,6 +3,7 @@ package findings
 import (
 	"fmt"
 	"io"
+	"slices"
 	"strings"
 
 	"github.com/charmbracelet/x/ansi"
@@ -18,24 +19,32 @@ func HeatLossText(w io.Writer, r *building.Result, width int, o HeatLossOptions)
 	}
 	p.para(0, "", fmt.Sprintf("Design heat loss at %s °C outside", plain(r.OutsideC, 1)))
 	p.heatSums(r)
+	if o.Emitters != nil {
+		p.emitterSums(o.Emitters)
+	}
 	p.heatRooms(r)
 	for _, m := range r.Rooms {
 		p.heatRoom(m)
 	}
 	p.heatSpaces(r)
-	if len(o.Warnings) > 0 {
+	warnings, assumed := o.Warnings, make([]jsonAssumption, 0, len(r.Assumptions))
+	for _, a := range r.Assumptions {
+		assumed = append(assumed, jsonAssumption{a.What, a.Value, a.Unit, a.Source})
+	}
+	if e := o.Emitters; e != nil {
+		p.emitters(e)
+		warnings = slices.Concat(warnings, e.warnings())
+		for _, a := range e.Assumptions {
+			assumed = append(assumed, jsonAssumption{a.What, a.Value, a.Unit, a.Source})
+		}
+	}
+	if len(warnings) > 0 {
 		p.title("look at")
 	}
-	for _, text := range o.Warnings {
+	for _, text := range warnings {
 		p.para(4, "!", text)
 	}
-	p.title("assumed")
-	for _, a := range r.Assumptions {
-		p.para(4, "–", fmt.Sprintf("%s: %s (%s)", a.What, strings.TrimSpace(plain(a.Value, 3)+" "+a.Unit), a.Source))
-	}
-	if len(r.Assumptions) == 0 {
-		p.para(4, "–", "nothing")
-	}
+	p.assumed(assumed)
 	p.blank()
 	p.para(0, "", "An estimate. A formal design follows EN 12831 or the national method, with a survey of the house.")
 	_, err := io.WriteString(w, p.b.String())
@@ -48,16 +57,16 @@ func (p *page) heatSums(r *building.Result) {
 	if r.UncertaintyW > 0 {
 		doubt = " ± " + plain(r.UncertaintyW, 0)
 	}
-	p.columns("sum of the rooms", []int{14}, plain(r.TotalW, 0)+doubt+" W")
-	p.columns("  through the fabric", []int{14}, plain(r.FabricW, 0)+" W")
+	p.columns("sum of the rooms", []int{0}, plain(r.TotalW, 0)+doubt+" W")
+	p.columns("  through the fabric", []int{0}, plain(r.FabricW, 0)+" W")
 	if r.BridgesW != 0 {
-		p.columns("    of it through thermal bridges", []int{14}, plain(r.BridgesW, 0)+" W")
+		p.columns("    of it through thermal bridges", []int{0}, plain(r.BridgesW, 0)+" W")
 	}
-	p.columns("  to warm the air", []int{14}, plain(r.VentilationW, 0)+" W")
-	p.columns("whole house, infiltration counted once", []int{14}, plain(r.Whole.TotalW, 0)+" W")
-	p.columns("to outside, for each kelvin", []int{14}, plain(r.WPerK, 1)+" W/K")
+	p.columns("  to warm the air", []int{0}, plain(r.VentilationW, 0)+" W")
+	p.columns("whole house, infiltration counted once", []int{0}, plain(r.Whole.TotalW, 0)+" W")
+	p.columns("to outside, for each kelvin", []int{0}, plain(r.WPerK, 1)+" W/K")
 	if r.ReheatW > 0 {
-		p.columns("reheat, beside these", []int{14}, plain(r.ReheatW, 0)+" W")
+		p.columns("reheat, beside these", []int{0}, plain(r.ReheatW, 0)+" W")
 	}
 	for _, u := range r.UncertainU {
 		p.para(4, "±", u)
@@ -67,33 +76,34 @@ func (p *page) heatSums(r *building.Result) {
 func (p *page) heatRooms(r *building.Result) {
 	p.title("rooms")
 	widths := []int{6, 9, 8, 8, 7}
-	p.columns("", widths, "°C", "fabric W", "air W", "total W", "W/m²")
+	var rows [][]string
 	for _, m := range r.Rooms {
 		area := ""
 		if m.FloorM2 > 0 {
 			area = plain(m.TotalW/m.FloorM2, 0)
 		}
-		p.columns(m.Name, widths, plain(m.InsideC, 1), plain(m.FabricW, 0), plain(m.VentilationW, 0), plain(m.TotalW, 0), area)
+		rows = append(rows, []string{m.Name, plain(m.InsideC, 1), plain(m.FabricW, 0), plain(m.VentilationW, 0), plain(m.TotalW, 0), area})
 	}
-	p.columns("sum", widths, "", plain(r.FabricW, 0), plain(r.VentilationW, 0), plain(r.TotalW, 0), "")
+	rows = append(rows, []string{"sum", "", plain(r.FabricW, 0), plain(r.VentilationW, 0), plain(r.TotalW, 0), ""})
+	p.table([]string{"°C", "fabric W", "air W", "total W", "W/m²"}, widths, rows)
 }
 
 func (p *page) heatRoom(m building.RoomLoss) {
 	p.blank()
 	p.para(0, "", fmt.Sprintf("%s, %s °C", strings.ToUpper(m.Name), plain(m.InsideC, 1)))
 	widths := []int{8, 8, 13, 8}
-	p.columns("", widths, "m²", "U", "other side °C", "W")
+	var rows [][]string
 	for _, e := range m.Elements {
 		name := e.Name
 		if e.In != "" {
 			name = "  " + name
 		}
-		loss := plain(e.LossW, 0)
-		p.columns(name, widths, plain(e.AreaM2, 2), fmt.Sprintf("%.2f", e.UWM2K), plain(e.OtherC, 1), loss)
+		rows = append(rows, []string{name, plain(e.AreaM2, 2), fmt.Sprintf("%.2f", e.UWM2K), plain(e.OtherC, 1), plain(e.LossW, 0)})
 		if e.UncertaintyW > 0 {
-			p.columns("    ± for its U", widths, "", "", "", plain(e.UncertaintyW, 0))
+			rows = append(rows, []string{"    ± for its U", "", "", "", plain(e.UncertaintyW, 0)})
 		}
 	}
+	p.table([]string{"m²", "U", "other side °C", "W"}, widths, rows)
 	if m.BridgesW != 0 {
 		p.columns("  of these through thermal bridges", widths[3:], plain(m.BridgesW, 0))
 	}
@@ -158,7 +168,7 @@ func ConstructionsText(w io.Writer, list []building.Construction, width int) err
 			p.blank()
 		}
 		u := c.UValue()
-		p.columns(c.Name, []int{14}, fmt.Sprintf("%.2f W/m²K", u.UWM2K))
+		p.columns(c.Name, []int{0}, fmt.Sprintf("%.2f W/m²K", u.UWM2K))
 		p.para(2, "", fmt.Sprintf("%s (%s)", c.Text, c.Source))
 		if len(c.Layers) > 0 {
 			p.para(2, "", layersWords(c, u))

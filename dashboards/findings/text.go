@@ -26,6 +26,9 @@ const (
 // WriteText writes the result for a person, no line longer than width (which is kept between 32 and 76).
 func WriteText(w io.Writer, r *analyse.Result, zone *time.Location, width int, o Options) error {
 	p := &page{width: min(widest, max(narrowest, width)), zone: zone}
+	if r.To.Sub(r.From) >= withYear {
+		p.year = " 2006"
+	}
 	p.head(r, o)
 	if o.Why != nil {
 		p.why(r, o.Why)
@@ -72,7 +75,11 @@ type page struct {
 	b     strings.Builder
 	width int
 	zone  *time.Location
+	year  string // in the layout of a date, where a record is so long that a day and month do not tell it
 }
+
+// withYear is how long a record is whose dates name the year.
+const withYear = 360 * 24 * time.Hour
 
 // para writes one paragraph, wrapped, every line indented; the first line may hang out by a mark.
 func (p *page) para(indent int, mark, text string) {
@@ -96,10 +103,10 @@ func (p *page) title(text string) {
 	p.b.WriteString(strings.ToUpper(text) + "\n")
 }
 
-func (p *page) day(t time.Time) string  { return t.In(p.zone).Format("Mon 2 Jan 15:04") }
-func (p *page) hour(t time.Time) string { return t.In(p.zone).Format("15:04") }
+func (p *page) day(t time.Time) string  { return analyse.LocalTime(t, p.zone, "Mon 2 Jan"+p.year+" 15:04") }
+func (p *page) hour(t time.Time) string { return analyse.LocalTime(t, p.zone, "15:04") }
 
-func (p *page) date(t time.Time) string { return t.In(p.zone).Format("Mon 2 Jan 2006 15:04") }
+func (p *page) date(t time.Time) string { return analyse.LocalTime(t, p.zone, "Mon 2 Jan 2006 15:04") }
 
 func (p *page) span(from, to time.Time) string {
 	if from.In(p.zone).YearDay() == to.In(p.zone).YearDay() && to.Sub(from) < 24*time.Hour {
@@ -107,6 +114,9 @@ func (p *page) span(from, to time.Time) string {
 	}
 	return p.day(from) + " – " + p.day(to)
 }
+
+// mostOffsets is how many are named.
+const mostOffsets = 3
 
 // offsets says how far the zone's clocks are from UTC in a stretch of time: "UTC+0", "UTC+0, then UTC+1".
 func offsets(from, to time.Time, zone *time.Location) string {
@@ -120,6 +130,9 @@ func offsets(from, to time.Time, zone *time.Location) string {
 		word := fmt.Sprintf("UTC%s%d", sign, sec/3600)
 		if m := sec % 3600 / 60; m > 0 {
 			word += fmt.Sprintf(":%02d", m)
+		}
+		if len(all) == mostOffsets {
+			return strings.Join(all, ", then ") + ", then …"
 		}
 		if len(all) == 0 || all[len(all)-1] != word {
 			all = append(all, word)
@@ -226,7 +239,7 @@ func (p *page) marks(r *analyse.Result) {
 func (p *page) episodes(r *analyse.Result) {
 	p.title("what happened")
 	for _, e := range happenings(r.Facts) {
-		text := fmt.Sprintf("%s %s, %s", e.From.In(p.zone).Format("2 Jan 15:04:05"), e.kind, analyse.Span(e.Duration()))
+		text := fmt.Sprintf("%s %s, %s", analyse.LocalTime(e.From, p.zone, "2 Jan"+p.year+" 15:04:05"), e.kind, analyse.Span(e.Duration()))
 		for _, more := range []string{e.use, e.end, e.cause, e.reset, e.source, e.reason} {
 			if more != "" {
 				text += ", " + more
@@ -241,7 +254,7 @@ func (p *page) episodes(r *analyse.Result) {
 		p.para(2, "", text)
 	}
 	for _, x := range r.Facts.Sights {
-		text := fmt.Sprintf("%s to %s: ", x.From.In(p.zone).Format("2 Jan 15:04"), x.To.In(p.zone).Format("2 Jan 15:04"))
+		text := fmt.Sprintf("%s to %s: ", analyse.LocalTime(x.From, p.zone, "2 Jan"+p.year+" 15:04"), analyse.LocalTime(x.To, p.zone, "2 Jan"+p.year+" 15:04"))
 		switch {
 		case x.Basis == "":
 			text += "firings could not be told: " + x.Because

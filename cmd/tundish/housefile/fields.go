@@ -22,6 +22,8 @@ var fileFields = []field[File]{
 	number("air_wh_m3k", func(f *File) **float64 { return &f.House.AirWhM3K }),
 	number("design_flow_c", func(f *File) **float64 { return &f.DesignFlowC }),
 	number("design_return_c", func(f *File) **float64 { return &f.DesignReturnC }),
+	{"excess_mean", takeMean},
+	{"glycol", takeGlycol},
 	table("reheat", reheatFields, func(f *File) **building.Reheat { return &f.House.Reheat }),
 	{"outside_hours", outsideHours},
 	list("construction", func(f *File, v any, at here) {

@@ -15,6 +15,7 @@ import (
 
 	"tundish/analyse/building"
 	"tundish/analyse/emitter"
+	"tundish/analyse/water"
 	"tundish/cmd/tundish/jobsheet"
 )
 
@@ -33,6 +34,10 @@ type File struct {
 	Pipes []emitter.Pipe
 	// DesignFlowC and DesignReturnC are the water's at design, °C; nil: not told.
 	DesignFlowC, DesignReturnC *float64
+	// Mean is how flow and return become one excess over the room; zero: by the rule.
+	Mean emitter.Mean
+	// Liquid is what circulates; zero: water.
+	Liquid water.Liquid
 	// Year is the typical year of the place, coldest first; empty: not told.
 	Year []building.HoursAt
 
@@ -101,8 +106,11 @@ func (f *File) Place(p building.Problem) jobsheet.Error {
 }
 
 func joined(place, key string) string {
-	if place == "" {
+	switch {
+	case place == "":
 		return key
+	case key == "":
+		return place
 	}
 	return place + ": " + key
 }

@@ -7,6 +7,7 @@ import (
 	"testing"
 
 	"tundish/analyse/building"
+	"tundish/analyse/emitter"
 	"tundish/cmd/tundish/jobsheet"
 )
 
@@ -116,7 +117,7 @@ func TestStartWithEverything(t *testing.T) {
 	if err != nil {
 		t.Fatalf("%v\n%s", err, text)
 	}
-	if f.House.Built == nil || f.House.Reheat == nil || len(f.Rooms) != 1 || len(f.Rooms[0].Radiators) != 1 || len(f.Rooms[0].Underfloor) != 1 ||
+	if f.House.Built == nil || f.House.Reheat == nil || len(f.Rooms) != 2 || f.Mean != emitter.Arithmetic || f.Liquid.HeatKJKgK != 3.875 || len(f.Rooms[0].Radiators) != 1 || len(f.Rooms[0].Underfloor) != 1 ||
 		len(f.Pipes) != 1 || len(f.Year) != 2 || f.DesignFlowC == nil {
 		t.Errorf("not all was read: %+v", f)
 	}
@@ -254,6 +255,15 @@ func FuzzParse(f *testing.F) {
 		}
 		if math.IsNaN(r.TotalW) || math.IsInf(r.TotalW, 0) || math.IsNaN(r.WPerK) || math.IsNaN(r.Whole.TotalW) || math.Abs(sum-r.TotalW) > 1e-6*(1+math.Abs(sum)) {
 			t.Fatalf("total %v, W/K %v, whole %v, sum of rooms %v", r.TotalW, r.WPerK, r.Whole.TotalW, sum)
+		}
+		d, err := h.System(r).Design(55, 45, h.Mean, emitter.Load{NeutralC: 20})
+		if err != nil {
+			return
+		}
+		for _, x := range d.Rooms {
+			if math.IsNaN(x.OutputW) || math.IsInf(x.OutputW, 0) || math.IsNaN(x.WaterLPH) || x.OutputW < 0 || x.WaterLPH < 0 {
+				t.Fatalf("%+v", x)
+			}
 		}
 	})
 }

@@ -190,7 +190,7 @@ func (r *reader) emitters(f *File) {
 
 // System gives what heats the house, with the needs of its rooms by the computation.
 func (f *File) System(loss *building.Result) emitter.System {
-	out := emitter.System{OutsideC: loss.OutsideC, Pipes: f.Pipes}
+	out := emitter.System{OutsideC: loss.OutsideC, Pipes: f.Pipes, Liquid: f.Liquid}
 	for _, m := range loss.Rooms {
 		r := emitter.Room{Name: m.Name}
 		if i := slices.IndexFunc(f.Rooms, func(x emitter.Room) bool { return x.Name == m.Name }); i >= 0 {
