@@ -167,11 +167,11 @@ func (s *Standing) Take(r *decode.Reading) (mine bool) {
 
 // Late takes a contact's word that came long after its time. It has its place at that time, if somebody listened then; but
 // where the contact is not known any more, or nothing was heard of it since that word, it says what the contact is when it
-// comes: the latest word is what holds.
+// comes: the latest word is what holds. One that repeats itself and has not for too long is not known by it.
 func (s *Standing) Late(r *decode.Reading, came time.Time) (mine bool) {
 	for i := range s.contacts {
 		if c := &s.contacts[i]; c.Series == r.Series {
-			if !c.known || r.Time.After(c.sent) {
+			if (!c.known || r.Time.After(c.sent)) && !c.silent(came.Sub(r.Time)) {
 				now := *r
 				now.Time = came
 				s.take(c, &now)
@@ -249,7 +249,7 @@ func (s *Standing) Until(t time.Time) {
 		s.sure(at)
 		for i := range s.contacts {
 			c := &s.contacts[i]
-			if c.known && s.stale(c, at) {
+			if c.known && c.silent(at.Sub(c.said)) {
 				s.drop(c)
 			}
 			if c.known && !c.changing && s.tell != nil {
@@ -269,9 +269,9 @@ func (s *Standing) any() bool {
 	return slices.ContainsFunc(s.contacts, func(c standing) bool { return c.known })
 }
 
-// stale tells whether a contact has missed its heartbeat for too long.
-func (s *Standing) stale(c *standing, at time.Time) bool {
-	return c.beat > 0 && at.Sub(c.said) > max(beatLeast, standsFor*c.beat)
+// silent tells whether a contact that has said nothing for a time has missed its heartbeat for too long.
+func (c *standing) silent(d time.Duration) bool {
+	return c.beat > 0 && d > max(beatLeast, standsFor*c.beat)
 }
 
 // sure settles the changes that have stood for long enough by t.

@@ -191,3 +191,31 @@ func TestContactSuspended(t *testing.T) {
 		}
 	}
 }
+
+// A word that came late says what a contact is now where nothing newer is known; not where it repeats itself as a rule.
+func TestContactComesLate(t *testing.T) {
+	for _, beat := range []time.Duration{0, 10 * time.Minute} {
+		s, h := newHeard(beat, 48*time.Hour)
+		at := func(s float64) time.Time { return h.start.Add(time.Duration(s * float64(time.Second))) }
+		late := func(came, sent, on float64) {
+			s.Record(callSeries.Source, 1, at(came), "")
+			s.Late(&decode.Reading{Time: at(sent), Series: callSeries, Value: on, Quality: decode.Good}, at(came))
+		}
+		h.say(s, 100, 1)
+		s.Record(callSeries.Source, 1, at(200), episode.LostPrefix+" the broker is gone")
+		late(5000, 100, 1)  // the broker had kept it
+		late(5001, 50, 0)   // older than what is known
+		late(5002, 101, 0)  // newer
+		late(5003, 101, 0)  // once more
+		h.say(s, 6000, 0)   // in time
+		late(6001, 5999, 1) // no more
+		s.Record(callSeries.Source, 1, at(6100), "")
+		want := "+100 +5000 -5002 -6000"
+		if beat > 0 { // of an hour and more ago, where it speaks every ten minutes
+			want = "+100 -6000"
+		}
+		if got := strings.Join(h.text, " "); got != want {
+			t.Errorf("heartbeat %v: told %s, want %s", beat, got, want)
+		}
+	}
+}
