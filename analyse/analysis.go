@@ -47,6 +47,9 @@ func (a *Analysis) Damage(source string) { a.days.Damage(source) }
 // Reading tells of a reading.
 func (a *Analysis) Reading(r decode.Reading) { a.days.Reading(r) }
 
+// Late tells of a reading that came long after its time, when it came, see [Stretch.Late].
+func (a *Analysis) Late(r *decode.Reading, came time.Time) { a.days.Late(r, came) }
+
 // Refused tells what a decoder refused of the last record, nil too.
 func (a *Analysis) Refused(t time.Time, err error) { a.days.Refused(t, err) }
 

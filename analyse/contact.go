@@ -36,11 +36,11 @@ const (
 // Standing follows contacts, and tells what they say between their words. It belongs to one goroutine.
 type Standing struct {
 	contacts []standing
-	sessions map[uint32]int // of the runs
-	ends     []time.Time    // of the sessions
-	session  int            // under way, −1 before the first record
-	next     int64          // Unix seconds, when it is next told what stands; a multiple of standsEvery
-	pending  int            // contacts that have changed and are not sure of it
+	sessions map[uint32][]int // of the runs, in order: one has several where the machine was suspended meanwhile
+	spans    []episode.Span   // of the sessions
+	session  int              // under way, −1 before the first record
+	next     int64            // Unix seconds, when it is next told what stands; a multiple of standsEvery
+	pending  int              // contacts that have changed and are not sure of it
 	tell     func(r *decode.Reading, said bool)
 }
 
@@ -49,6 +49,7 @@ type standing struct {
 	Contact
 	known, on bool
 	said      time.Time // when it last said anything
+	sent      time.Time // when that was sent
 	beat      time.Duration
 	row       [beatSeen]time.Duration // how long it took it to say the same, the last few in a row
 	inRow     int
@@ -60,22 +61,33 @@ type standing struct {
 // NewStanding is for the contacts of a record, before its first record. tell gets what they say, in order of time as
 // near as may be; said is false where a contact says nothing new.
 func NewStanding(cfg *Config, tell func(r *decode.Reading, said bool)) *Standing {
-	s := &Standing{session: -1, sessions: map[uint32]int{}, tell: tell}
+	s := &Standing{session: -1, sessions: map[uint32][]int{}, tell: tell}
 	for _, c := range cfg.Contacts {
 		s.contacts = append(s.contacts, standing{Contact: c, beat: c.Beat})
 	}
 	var imports bool
 	for _, r := range cfg.Runs { // as episodes have it: files that are imported together are one stretch of listening
-		n := len(s.ends) - 1
+		n := len(s.spans) - 1
 		if n < 0 || r.Live || !imports {
-			s.ends = append(s.ends, r.To)
+			s.spans = append(s.spans, episode.Span{From: r.From, To: r.To})
 			n++
 		}
 		imports = !r.Live
-		s.sessions[r.ID] = n
-		s.ends[n] = later(s.ends[n], r.To)
+		s.sessions[r.ID] = append(s.sessions[r.ID], n)
+		s.spans[n].From, s.spans[n].To = earlier(s.spans[n].From, r.From), later(s.spans[n].To, r.To)
 	}
 	return s
+}
+
+// sessionOf finds the session of a run at t.
+func (s *Standing) sessionOf(run uint32, t time.Time) (found int, ok bool) {
+	of := s.sessions[run]
+	for i, n := range of {
+		if i == 0 || !t.Before(s.spans[n].From) {
+			found = n
+		}
+	}
+	return found, len(of) > 0
 }
 
 // from is a copy that goes on from here, and tells another.
@@ -94,6 +106,7 @@ func (s *Standing) String() string {
 	for i := range s.contacts {
 		c := &s.contacts[i]
 		text += fmt.Sprintf("; %s %t %t %d %s %v %d", c.Series, c.known, c.on, c.said.UnixNano(), c.beat, c.row, c.inRow)
+		text += fmt.Sprintf(" sent %d", c.sent.UnixNano())
 		if c.changing {
 			text += fmt.Sprintf(" %v %d", c.change, c.flipped.UnixNano())
 		}
@@ -109,7 +122,7 @@ func (s *Standing) Copy(at time.Time) *Standing {
 
 // Record tells of a record, before its readings.
 func (s *Standing) Record(source string, run uint32, t time.Time, note string) {
-	if n, ok := s.sessions[run]; ok && n != s.session {
+	if n, ok := s.sessionOf(run, t); ok && n != s.session {
 		s.Until(t)
 		if s.session >= 0 { // nobody looked meanwhile
 			s.forget("")
@@ -152,11 +165,30 @@ func (s *Standing) Take(r *decode.Reading) (mine bool) {
 	return false
 }
 
+// Late takes a contact's word that came long after its time. It has its place at that time, if somebody listened then; but
+// where the contact is not known any more, or nothing was heard of it since that word, it says what the contact is when it
+// comes: the latest word is what holds. One that repeats itself and has not for too long is not known by it.
+func (s *Standing) Late(r *decode.Reading, came time.Time) (mine bool) {
+	for i := range s.contacts {
+		if c := &s.contacts[i]; c.Series == r.Series {
+			if (!c.known || r.Time.After(c.sent)) && !c.silent(came.Sub(r.Time)) {
+				now := *r
+				now.Time = came
+				s.take(c, &now)
+				c.sent = r.Time
+			}
+			return true
+		}
+	}
+	return false
+}
+
 func (s *Standing) take(c *standing, r *decode.Reading) {
 	on, t := r.Value == 1, r.Time
 	before := c.said
-	c.said = t
+	c.said, c.sent = t, t
 	switch {
+	case c.known && !c.changing && on == c.on && t.Equal(before): // a word that came twice is no sign of life
 	case !c.known:
 		c.known, c.on = true, on
 		s.say(r)
@@ -201,8 +233,8 @@ func (s *Standing) Until(t time.Time) {
 	if s.pending == 0 && t.Unix() < s.next || len(s.contacts) == 0 {
 		return
 	}
-	if s.session >= 0 && s.session < len(s.ends) {
-		t = earlier(t, s.ends[s.session])
+	if s.session >= 0 {
+		t = earlier(t, s.spans[s.session].To)
 	}
 	const step = int64(standsEvery / time.Second)
 	last := t.Unix()
@@ -217,7 +249,7 @@ func (s *Standing) Until(t time.Time) {
 		s.sure(at)
 		for i := range s.contacts {
 			c := &s.contacts[i]
-			if c.known && s.stale(c, at) {
+			if c.known && c.silent(at.Sub(c.said)) {
 				s.drop(c)
 			}
 			if c.known && !c.changing && s.tell != nil {
@@ -237,9 +269,9 @@ func (s *Standing) any() bool {
 	return slices.ContainsFunc(s.contacts, func(c standing) bool { return c.known })
 }
 
-// stale tells whether a contact has missed its heartbeat for too long.
-func (s *Standing) stale(c *standing, at time.Time) bool {
-	return c.beat > 0 && at.Sub(c.said) > max(beatLeast, standsFor*c.beat)
+// silent tells whether a contact that has said nothing for a time has missed its heartbeat for too long.
+func (c *standing) silent(d time.Duration) bool {
+	return c.beat > 0 && d > max(beatLeast, standsFor*c.beat)
 }
 
 // sure settles the changes that have stood for long enough by t.

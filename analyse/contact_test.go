@@ -163,3 +163,59 @@ func TestContactCopied(t *testing.T) {
 		}
 	}
 }
+
+// While the machine is suspended nobody looks: a run in parts is as two runs, and what a contact said before is not known
+// after it.
+func TestContactSuspended(t *testing.T) {
+	for _, second := range []uint32{1, 2} { // the same run, asleep meanwhile; another run
+		h := &heard{start: time.Date(2026, 1, 12, 0, 0, 0, 0, time.UTC)}
+		at := func(s int) time.Time { return h.start.Add(time.Duration(s) * time.Second) }
+		s := NewStanding(&Config{Contacts: []Contact{{Series: callSeries}}, Runs: []episode.Run{
+			{ID: 1, From: h.start, To: at(1000), Live: true}, {ID: second, From: at(9000), To: at(20000), Live: true},
+		}}, h.tell)
+		h.say(s, 100, 1)
+		s.Record("bus", 1, at(900), "")
+		s.Record("bus", second, at(9100), "")
+		s.Record("bus", second, at(9900), "")
+		if n := len(h.stands); n == 0 || h.stands[n-1] != 995 {
+			t.Errorf("second part %d: asleep from 1000 s on, stands at %v", second, h.stands)
+		}
+		s.Record(callSeries.Source, second, at(10000), "")
+		s.Take(&decode.Reading{Time: at(10000), Series: callSeries, Value: 0, Quality: decode.Good})
+		s.Record("bus", second, at(10011), "")
+		if got := strings.Join(h.text, " "); got != "+100 -10000" {
+			t.Errorf("second part %d: told %s", second, got)
+		}
+		if n := len(h.stands); h.stands[n-1] != 10010 {
+			t.Errorf("second part %d: stands at %v", second, h.stands)
+		}
+	}
+}
+
+// A word that came late says what a contact is now where nothing newer is known; not where it repeats itself as a rule.
+func TestContactComesLate(t *testing.T) {
+	for _, beat := range []time.Duration{0, 10 * time.Minute} {
+		s, h := newHeard(beat, 48*time.Hour)
+		at := func(s float64) time.Time { return h.start.Add(time.Duration(s * float64(time.Second))) }
+		late := func(came, sent, on float64) {
+			s.Record(callSeries.Source, 1, at(came), "")
+			s.Late(&decode.Reading{Time: at(sent), Series: callSeries, Value: on, Quality: decode.Good}, at(came))
+		}
+		h.say(s, 100, 1)
+		s.Record(callSeries.Source, 1, at(200), episode.LostPrefix+" the broker is gone")
+		late(5000, 100, 1)  // the broker had kept it
+		late(5001, 50, 0)   // older than what is known
+		late(5002, 101, 0)  // newer
+		late(5003, 101, 0)  // once more
+		h.say(s, 6000, 0)   // in time
+		late(6001, 5999, 1) // no more
+		s.Record(callSeries.Source, 1, at(6100), "")
+		want := "+100 +5000 -5002 -6000"
+		if beat > 0 { // of an hour and more ago, where it speaks every ten minutes
+			want = "+100 -6000"
+		}
+		if got := strings.Join(h.text, " "); got != want {
+			t.Errorf("heartbeat %v: told %s, want %s", beat, got, want)
+		}
+	}
+}

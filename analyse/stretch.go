@@ -211,6 +211,12 @@ func (s *Stretch) Take(r *decode.Reading) {
 	}
 }
 
+// Late is [Stretch.Take] of a reading that came long after its time, when it came: of a contact, see [Standing.Late]. It
+// is false where the reading is none of a contact.
+func (s *Stretch) Late(r *decode.Reading, came time.Time) (mine bool) {
+	return s.stands != nil && s.stands.Late(r, came)
+}
+
 // contact tells the days what a contact says; said is false where it says nothing new.
 func (s *Stretch) contact(r *decode.Reading, said bool) {
 	at := r.Time.Unix()

@@ -6,14 +6,13 @@ import (
 	"io"
 	"os"
 	"time"
-
-	"github.com/simonvetter/modbus"
 )
 
-// link is a connection with a limit of time. Read gives at least one byte or an error, modbus.ErrRequestTimedOut where
-// the limit has passed.
+// link is a connection with a limit of time. Read gives at least one byte or an error, errTimedOut where the limit has
+// passed.
 type link interface {
-	until(time.Time) error
+	// begin is told before a request until when its answer may come.
+	begin(until time.Time) error
 	Read([]byte) (int, error)
 	Write([]byte) (int, error)
 	Close() error
@@ -57,7 +56,7 @@ func (c *client) read(unit uint8, b Block) (registers, got []byte, err error) {
 		head = append(head, 0, 0)
 		ask = append(binary.BigEndian.AppendUint16(head, uint16(len(ask))), ask...)
 	}
-	err = c.until(time.Now().Add(c.timeout))
+	err = c.begin(time.Now().Add(c.timeout))
 	if err == nil {
 		_, err = c.Write(ask)
 	}
@@ -73,7 +72,7 @@ func (c *client) read(unit uint8, b Block) (registers, got []byte, err error) {
 	case err == nil:
 		return registers, nil, nil
 	case os.IsTimeout(err):
-		err = modbus.ErrRequestTimedOut
+		err = errTimedOut
 	}
 	return nil, c.got, err
 }
@@ -107,10 +106,10 @@ func (c *client) answerTCP() ([]byte, error) {
 			if _, err := c.take(1); err != nil {
 				return nil, err
 			}
-			return nil, modbus.ErrProtocolError
+			return nil, errProtocol
 		}
 		if n > FrameLimit-6 {
-			return nil, modbus.ErrProtocolError
+			return nil, errProtocol
 		}
 		pdu, err := c.take(n)
 		if err != nil || protocol == 0 && id == c.id {
@@ -131,19 +130,19 @@ func (c *client) answerRTU() ([]byte, error) {
 	n := 0
 	switch f := Function(head[1] & 0x7F); {
 	case f != ReadHolding && f != ReadInput:
-		return nil, modbus.ErrProtocolError
+		return nil, errProtocol
 	case head[1]&0x80 == 0:
 		n = int(head[2])
 	}
 	if n > 2*Longest {
-		return nil, modbus.ErrProtocolError
+		return nil, errProtocol
 	}
 	if _, err := c.take(n + 2); err != nil {
 		return nil, err
 	}
 	frame := c.got[:3+n]
 	if binary.LittleEndian.Uint16(c.got[3+n:]) != crcOf(frame) {
-		return nil, modbus.ErrBadCRC
+		return nil, errChecksum
 	}
 	return frame, nil
 }
@@ -151,18 +150,18 @@ func (c *client) answerRTU() ([]byte, error) {
 // meaning gives the registers of an answer: unit, function, number of bytes, registers.
 func meaning(a []byte, unit uint8, b Block) ([]byte, error) {
 	if len(a) < 2 {
-		return nil, modbus.ErrProtocolError
+		return nil, errProtocol
 	}
-	exception := a[1]&0x80 != 0
+	refused := a[1]&0x80 != 0
 	switch {
-	case a[0] != unit && !(exception && a[0] == 0xFF): // a gateway answers for what is behind it
-		return nil, modbus.ErrBadUnitId
+	case a[0] != unit && !(refused && a[0] == 0xFF): // a gateway answers for what is behind it
+		return nil, errUnit
 	case Function(a[1]&0x7F) != b.Function || len(a) < 3:
-		return nil, modbus.ErrProtocolError
-	case exception && len(a) == 3:
-		return nil, exceptionError(a[2])
-	case exception || int(a[2]) != 2*b.Count || len(a) != 3+2*b.Count:
-		return nil, modbus.ErrProtocolError
+		return nil, errProtocol
+	case refused && len(a) == 3:
+		return nil, exception(a[2])
+	case refused || int(a[2]) != 2*b.Count || len(a) != 3+2*b.Count:
+		return nil, errProtocol
 	}
 	return a[3:], nil
 }

@@ -2,6 +2,7 @@ package modbus
 
 import (
 	"context"
+	"errors"
 	"fmt"
 	"time"
 )
@@ -60,7 +61,7 @@ func (l *line) read(ctx context.Context, unit uint8, b Block) (registers, got []
 		a.registers, a.got, err = c.read(unit, b)
 		return a, err
 	})
-	if ctx.Err() == nil && err != nil && exceptionOf(err) == "" {
+	if _, refused := errors.AsType[exception](err); ctx.Err() == nil && err != nil && !refused {
 		l.close()
 		if l.cfg.Port != "" {
 			l.rest = time.Now().Add(l.cfg.Timeout)

@@ -4,7 +4,6 @@ import (
 	"net"
 	"time"
 
-	"github.com/simonvetter/modbus"
 	"go.bug.st/serial"
 )
 
@@ -48,29 +47,31 @@ func (c Config) dial() (*client, error) {
 
 type tcpLink struct{ net.Conn }
 
-func (l tcpLink) until(t time.Time) error { return l.SetDeadline(t) }
+func (l tcpLink) begin(until time.Time) error { return l.SetDeadline(until) }
 
 type serialLink struct {
 	serial.Port
 	limit time.Time
 }
 
-func (l *serialLink) until(t time.Time) error {
-	l.limit = t
-	return nil
+// begin throws away what lies there: it came before the request. A line without bias makes a stray byte when a
+// transmitter lets go of it, and nothing in an answer says to which request it belongs.
+func (l *serialLink) begin(until time.Time) error {
+	l.limit = until
+	return l.ResetInputBuffer()
 }
 
 func (l *serialLink) Read(b []byte) (int, error) {
 	left := time.Until(l.limit)
 	if left <= 0 {
-		return 0, modbus.ErrRequestTimedOut
+		return 0, errTimedOut
 	}
 	if err := l.SetReadTimeout(max(left, time.Millisecond)); err != nil {
 		return 0, err
 	}
 	n, err := l.Port.Read(b)
 	if n == 0 && err == nil { // as the driver says that the time is over
-		err = modbus.ErrRequestTimedOut
+		err = errTimedOut
 	}
 	return n, err
 }

@@ -3,8 +3,8 @@
 // What they mean is the decoder's.
 //
 // Only the functions 3 and 4 are ever sent (MODBUS Application Protocol Specification V1.1b3, 6.3 and 6.4): they read
-// registers and change nothing. Requests are put together here and not by the client library, which can write too and keeps
-// to itself what it refuses; of it only the words for errors are used.
+// registers and change nothing. Requests are put together here: a client library can write too, and keeps to itself the
+// answers that it refuses.
 //
 // A sweep is one round of all blocks; its records share Sweep. An exception ("exception 2, illegal data address"), a
 // silence and a damaged answer give one record with a note when they begin, its payload what came of the answer, and "answers again" when they end; the
@@ -13,7 +13,8 @@
 //
 // RTU answers carry nothing that says which request they belong to. After a silence or a damaged answer the port is
 // therefore closed, left alone for as long as an answer may take, and opened again with what came meanwhile thrown
-// away: an answer that late is not taken for the next one's. Over TCP the transaction number tells them apart.
+// away: an answer that late is not taken for the next one's. What lies there before a request is no answer to it, and is
+// thrown away too. Over TCP the transaction number tells them apart.
 //
 // Not here: TLS, UDP, ASCII.
 package modbus

@@ -4,66 +4,56 @@ import (
 	"errors"
 	"fmt"
 	"io"
-	"strings"
 	"syscall"
 	"time"
-
-	"github.com/simonvetter/modbus"
 )
 
-// exceptions are the exception codes (MODBUS Application Protocol V1.1b3, 7) by the library's errors.
-var exceptions = []struct {
-	err  error
-	code int
-	name string
-}{
-	{modbus.ErrIllegalFunction, 0x01, "illegal function"},
-	{modbus.ErrIllegalDataAddress, 0x02, "illegal data address: the device has no such registers, or not all of them"},
-	{modbus.ErrIllegalDataValue, 0x03, "illegal data value"},
-	{modbus.ErrServerDeviceFailure, 0x04, "server device failure"},
-	{modbus.ErrAcknowledge, 0x05, "acknowledge: the device is still working on it"},
-	{modbus.ErrServerDeviceBusy, 0x06, "server device busy"},
-	{modbus.ErrMemoryParityError, 0x08, "memory parity error"},
-	{modbus.ErrGWPathUnavailable, 0x0A, "gateway path unavailable"},
-	{modbus.ErrGWTargetFailedToRespond, 0x0B, "gateway target device failed to respond"},
-}
+// What makes an answer none. The words go into notes.
+const (
+	errProtocol unusable = "protocol error" // it is not laid out as an answer to the request
+	errUnit     unusable = "bad unit id"
+	errChecksum unusable = "bad crc"
+)
 
-// unknownException is how the error for a code that the standard does not have begins.
-const unknownException = "unknown exception code"
+// unusable is why an answer cannot be used.
+type unusable string
 
-// exceptionError is the error of an exception code.
-func exceptionError(code byte) error {
-	for _, x := range exceptions {
-		if x.code == int(code) {
-			return x.err
-		}
-	}
-	return fmt.Errorf("%s (%d)", unknownException, code)
-}
+func (e unusable) Error() string { return string(e) }
 
-// exceptionOf says which exception an error is; empty: none.
-func exceptionOf(err error) string {
-	for _, x := range exceptions {
-		if errors.Is(err, x.err) {
-			return fmt.Sprintf("exception %d, %s", x.code, x.name)
-		}
+// errTimedOut is an answer that did not come, or not whole, in its time.
+var errTimedOut = errors.New("timed out")
+
+// exception is a device's refusal, by its code (MODBUS Application Protocol V1.1b3, 7).
+type exception byte
+
+func (e exception) Error() string {
+	name, known := map[exception]string{
+		0x01: "illegal function",
+		0x02: "illegal data address: the device has no such registers, or not all of them",
+		0x03: "illegal data value",
+		0x04: "server device failure",
+		0x05: "acknowledge: the device is still working on it",
+		0x06: "server device busy",
+		0x08: "memory parity error",
+		0x0A: "gateway path unavailable",
+		0x0B: "gateway target device failed to respond",
+	}[e]
+	if !known {
+		return fmt.Sprintf("exception %d, which the standard does not name", e)
 	}
-	if code, is := strings.CutPrefix(err.Error(), unknownException); is {
-		return "exception " + strings.Trim(code, " ()") + ", which the standard does not name"
-	}
-	return ""
+	return fmt.Sprintf("exception %d, %s", e, name)
 }
 
 // explain puts into words why there is no usable answer. The words are the same each time, so that an outage can be
 // told once. heard: the device is there.
 func explain(err error, timeout time.Duration) (words string, heard bool) {
-	if x := exceptionOf(err); x != "" {
-		return x, true
+	if x, ok := errors.AsType[exception](err); ok {
+		return x.Error(), true
 	}
-	if errors.Is(err, modbus.ErrRequestTimedOut) {
+	if errors.Is(err, errTimedOut) {
 		return fmt.Sprintf("no whole answer within %v", timeout), false
 	}
-	if e, ok := errors.AsType[modbus.Error](err); ok {
+	if e, ok := errors.AsType[unusable](err); ok {
 		return "answer cannot be used: " + e.Error(), true
 	}
 	if errors.Is(err, io.EOF) || errors.Is(err, io.ErrUnexpectedEOF) {

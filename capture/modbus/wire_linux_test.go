@@ -273,3 +273,27 @@ func TestCancelWhileWaiting(t *testing.T) {
 		}
 	}
 }
+
+// TestStrayBytes: a line without bias makes a stray byte when a transmitter lets go of it. What lies there before a request
+// is no answer to it, and spoils none.
+func TestStrayBytes(t *testing.T) {
+	answer := unhex(t, "01 03 04 0001 0002")
+	answer = append(answer, crc16(answer)...)
+	for _, stray := range [][]byte{{0}, {0xFF, 0x00, 0x80}, answer} {
+		w := &tap{t: t}
+		w.name = answerRTU(t, func([]byte) []byte { return append(bytes.Clone(answer), stray...) })
+		n := 0
+		got, err := watch(t, newSource(t, config(w, Block{Function: ReadHolding, Count: 2}), capture.StartClock()), func(capture.Record) bool {
+			n++
+			return n < 5
+		})
+		if err != nil {
+			t.Fatal(err)
+		}
+		for _, r := range got {
+			if r.Note != "" || string(r.Payload) != "\x00\x01\x00\x02" {
+				t.Errorf("stray % X: %q % X", stray, r.Note, r.Payload)
+			}
+		}
+	}
+}

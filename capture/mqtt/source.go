@@ -179,7 +179,6 @@ func (s *Source) take(c *session, m message, emit func(capture.Record) error) er
 	if known {
 		return nil
 	}
-	s.away = false
 	s.last = max(s.last, m.at) // a new session's clock reading is never behind, an old message's may be
 	rec := capture.Record{Source: s.cfg.Source, At: s.last, Channel: m.Topic(), Payload: m.Payload(), Stored: func() { s.ledger.stored(e) }}
 	switch {
@@ -196,6 +195,9 @@ func (s *Source) take(c *session, m message, emit func(capture.Record) error) er
 		rec.Channel = ""
 		rec.Note = fmt.Sprintf("a topic longer than %d bytes or beyond the first %d: narrow the job sheet's topics", TopicLimit, TopicsMost)
 		return emit(rec)
+	}
+	if rec.Note == "" { // the recorder knows by it
+		s.away = false
 	}
 	switch {
 	case m.Retained():

@@ -310,3 +310,27 @@ func TestQueueBeforeAnswer(t *testing.T) {
 		t.Errorf("%d messages of %d", len(got), n)
 	}
 }
+
+// TestReachedByALongMessage: a message of which a part alone is kept is no sign to the recorder that the broker is back;
+// that it was reached is told all the same.
+func TestReachedByALongMessage(t *testing.T) {
+	b := newBroker(t, nil)
+	b.server.Options.Capabilities.MaximumPacketSize = 0
+	s := New(b.config("house/flow"), capture.StartClock())
+	l := listen(t, s, false)
+	b.publish(t, "house/flow", []byte("20"), false)
+	l.expect("house/flow 20")
+	c, _ := b.server.Clients.Get(clientID)
+	c.Stop(errors.New("the cable was pulled"))
+	says(t, l.end(), "", b.address)
+	eventually(t, "it is gone", func() bool { return !b.connected(clientID) })
+	b.put(t, "house/flow", bytes.Repeat([]byte("x"), PayloadLimit+1), false)
+
+	l = listen(t, s, false)
+	got := l.next() + "\n" + l.next()
+	for _, want := range []string{"its first 1024 are kept", "(" + capture.Reached + ")"} {
+		if !strings.Contains(got, want) {
+			t.Errorf("%q is not told: %.200s", want, got)
+		}
+	}
+}

@@ -2,18 +2,12 @@ package main
 
 import (
 	"context"
-	"slices"
 	"time"
 
 	"tundish/analyse"
 	"tundish/capture/capfile"
 	"tundish/decode"
 )
-
-// isContact tells whether a series is told by its changes alone.
-func isContact(cfg *analyse.Config, of decode.Series) bool {
-	return slices.ContainsFunc(cfg.Contacts, func(c analyse.Contact) bool { return c.Series == of })
-}
 
 // contactsBefore finds what the contacts had said before each chunk: one that tells nothing but changes may have said
 // it days ago. The records of their sources are read once for it.
@@ -42,12 +36,7 @@ func (c *captured) contactsBefore(ctx context.Context, cfg *analyse.Config, chun
 	}, late: func(source string, run uint32, t time.Time) {
 		upTo(t)
 		s.Record(source, run, t, "")
-	}, missed: func(r *decode.Reading, run uint32, came time.Time) {
-		if !c.late.hasPlace(r, run, came) {
-			r.Time = came
-			s.Take(r)
-		}
-	}}, func(r decode.Reading) error {
+	}, missed: func(r *decode.Reading, _ uint32, came time.Time) { s.Late(r, came) }}, func(r decode.Reading) error {
 		s.Take(&r)
 		return nil
 	})

@@ -61,7 +61,7 @@ func (c *captured) fit(ctx context.Context, runs []capfile.Run, w capfile.Window
 		a.Record(source, n, t, note)
 	}, hole: a.Damage, refuse: a.Refused}, late: func(source string, n uint32, t time.Time) {
 		a.Record(source, n, t, "")
-	}}, func(r decode.Reading) error {
+	}, missed: func(r *decode.Reading, _ uint32, came time.Time) { a.Late(r, came) }}, func(r decode.Reading) error {
 		a.Reading(r)
 		watch.Reading(r)
 		return nil

@@ -84,8 +84,12 @@ func makeHome(t testing.TB, path string, days int) {
 }
 
 // resident is the greatest resident memory of this process so far, in bytes; 0 where the system does not tell.
-func resident() int64 {
-	text, _ := os.ReadFile("/proc/self/status")
+func resident() int64 { return residentOf(os.Getpid()) }
+
+// residentOf is the same of another process. What the system tells of one that has ended will not do: it is at least what
+// its parent had when it was begun.
+func residentOf(process int) int64 {
+	text, _ := os.ReadFile(fmt.Sprintf("/proc/%d/status", process))
 	for line := range strings.Lines(string(text)) {
 		if rest, ok := strings.CutPrefix(line, "VmHWM:"); ok {
 			kb, _ := strconv.ParseInt(strings.TrimSpace(strings.TrimSuffix(strings.TrimSpace(rest), "kB")), 10, 64)

@@ -43,7 +43,7 @@ type lateHour struct {
 	Sum  [sha256.Size]byte
 }
 
-func (x *lateIndex) has(source string) bool { return x.of[source] }
+func (x *lateIndex) has(source string) bool { return x != nil && x.of[source] }
 
 // dated are the sources whose messages give the sender's time, by any of the job sheets in use.
 func (c *captured) dated() map[string]bool {
@@ -109,7 +109,7 @@ func (c *captured) look(ctx context.Context, p *latePiece) error {
 	}
 	p.hours = map[int64]*lateHour{}
 	sums := map[int64]hash.Hash{}
-	seen, err := c.lateIn(ctx, p.window, func(came time.Time, run uint32, r *decode.Reading) error {
+	seen, err := c.lateIn(ctx, p.window, nil, func(came time.Time, run uint32, r *decode.Reading) error {
 		hour := r.Time.Unix() / 3600
 		h, sum := p.hours[hour], sums[hour]
 		if h == nil {
@@ -143,13 +143,13 @@ func (p *latePiece) reads() capfile.Window {
 	return capfile.Window{From: p.window.From.Add(-warmUp), To: p.window.To}
 }
 
-// lateIn gives the late readings that came in a window, in order of arrival. The decoders begin some minutes before it,
+// lateIn gives the late readings of some sources (nil: of all) that came in a window, in order of arrival. The decoders begin some minutes before it,
 // and always at the same place, so that two looks give the same.
-func (c *captured) lateIn(ctx context.Context, w capfile.Window, give func(came time.Time, run uint32, r *decode.Reading) error) (*scanned, error) {
+func (c *captured) lateIn(ctx context.Context, w capfile.Window, only func(source string) bool, give func(came time.Time, run uint32, r *decode.Reading) error) (*scanned, error) {
 	var came time.Time
 	var run uint32
 	return c.scan(ctx, capfile.Window{From: w.From.Add(-warmUp), To: w.To}, listener{
-		only:   c.late.has,
+		only:   func(source string) bool { return c.late.has(source) && (only == nil || only(source)) },
 		record: func(_ string, n uint32, t time.Time, _ string) { came, run = t, n },
 		going:  true,
 	}, func(r decode.Reading) error {
@@ -227,9 +227,9 @@ func (x *lateIndex) hasPlace(r *decode.Reading, run uint32, came time.Time) bool
 	return ok && came.Sub(r.Time) <= payload.LateMost && x.has(r.Series.Source)
 }
 
-// gather puts the late readings of a window in order. Nil: there are none.
-func (c *captured) gather(ctx context.Context, w capfile.Window) (q *lateQueue, err error) {
-	if !c.late.meets(w) {
+// gather puts the late readings of a window in order, of some sources; nil: of all. No queue: there are none.
+func (c *captured) gather(ctx context.Context, w capfile.Window, only func(source string) bool) (q *lateQueue, err error) {
+	if !c.late.meets(w) || only != nil && !slices.ContainsFunc(slices.Collect(maps.Keys(c.late.of)), only) {
 		return nil, nil
 	}
 	if q, err = newLateQueue(); err != nil {
@@ -246,7 +246,7 @@ func (c *captured) gather(ctx context.Context, w capfile.Window) (q *lateQueue, 
 		if failed != nil {
 			return
 		}
-		_, failed = c.lateIn(ctx, capfile.Window{From: p.window.From, To: last.Add(time.Microsecond)},
+		_, failed = c.lateIn(ctx, capfile.Window{From: p.window.From, To: last.Add(time.Microsecond)}, only,
 			func(_ time.Time, own uint32, r *decode.Reading) error {
 				run, ok := c.late.runAt(own, r.Time)
 				if !ok || !w.Has(r.Time) {

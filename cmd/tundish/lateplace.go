@@ -27,7 +27,7 @@ func (c *captured) scanPlaced(ctx context.Context, w capfile.Window, l placing, 
 	if !l.from.IsZero() {
 		of.From = l.from
 	}
-	q, err := c.gather(ctx, of)
+	q, err := c.gather(ctx, of, l.only)
 	if err != nil {
 		return nil, err
 	}
@@ -59,7 +59,8 @@ func (c *captured) scanPlaced(ctx context.Context, w capfile.Window, l placing, 
 		}
 	}
 	seen, err := c.scan(ctx, w, l.listener, func(r decode.Reading) error {
-		if came.Sub(r.Time) <= payload.AtOnce {
+		// What a decoder without a sender's time held back is given as it comes, however long that took.
+		if came.Sub(r.Time) <= payload.AtOnce || !c.late.has(r.Series.Source) {
 			return firstError(failed, emit(r))
 		}
 		if l.missed != nil {

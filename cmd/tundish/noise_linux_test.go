@@ -40,7 +40,7 @@ func TestNoise(t *testing.T) {
 	if err := os.WriteFile(job, fmt.Appendf(nil, liveSheet, a.name, root), 0o644); err != nil {
 		t.Fatal(err)
 	}
-	usage := recordUntil(t, job, func() {
+	peak := recordUntil(t, job, func() {
 		until(t, path, 1)
 		began := time.Now()
 		a.noise(size)
@@ -56,10 +56,10 @@ func TestNoise(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	t.Logf("%d MB resident at the most; the capture has %.2f bytes for one of noise", usage.Maxrss>>10, float64(info.Size())/float64(size))
+	t.Logf("%d MB resident at the most; the capture has %.2f bytes for one of noise", peak>>20, float64(info.Size())/float64(size))
 	// Three times what recording without noise takes: a busy machine lets more garbage pile up.
-	if usage.Maxrss>>10 > 130 && !raceDetector {
-		t.Errorf("%d MB were resident for %d MB of noise", usage.Maxrss>>10, size>>20)
+	if peak>>20 > 130 && !raceDetector {
+		t.Errorf("%d MB were resident for %d MB of noise", peak>>20, size>>20)
 	}
 	if info.Size() > int64(size)*5/4+1<<20 {
 		t.Errorf("the capture has %d bytes for %d of noise", info.Size(), size)
@@ -87,8 +87,8 @@ func (a *adapter) noise(size int) {
 	})
 }
 
-// recordUntil runs the logger as a process of its own while do lasts, and gives what it used.
-func recordUntil(t *testing.T, job string, do func()) *syscall.Rusage {
+// recordUntil runs the logger as a process of its own while do lasts, and gives its greatest resident memory by then, bytes.
+func recordUntil(t *testing.T, job string, do func()) int64 {
 	t.Helper()
 	self, err := os.Executable()
 	if err != nil {
@@ -108,17 +108,17 @@ func recordUntil(t *testing.T, job string, do func()) *syscall.Rusage {
 		_ = c.Process.Signal(syscall.SIGTERM) // a second time does no harm
 	}()
 	do()
+	peak := residentOf(c.Process.Pid)
+	if peak == 0 {
+		t.Fatal("the system does not tell what memory was used")
+	}
 	if err := c.Process.Signal(syscall.SIGTERM); err != nil {
 		t.Fatalf("%v: %s", err, errs.String())
 	}
 	if err := <-ended; err != nil {
 		t.Fatalf("%v: %s", err, errs.String())
 	}
-	usage, ok := c.ProcessState.SysUsage().(*syscall.Rusage)
-	if !ok {
-		t.Fatal("the system does not tell what memory was used")
-	}
-	return usage
+	return peak
 }
 
 // untilSeen waits for a reading in a capture that is being recorded.

@@ -146,14 +146,14 @@ func (c *captured) work(ctx context.Context, cfg analyse.Config, x *chunk) (err 
 	s := analyse.NewStretch(cfg, x.bounds, x.before)
 	x.seen = &scanned{}
 	if !x.none {
-		x.seen, err = c.read(ctx, cfg, s, x)
+		x.seen, err = c.read(ctx, s, x)
 	}
 	x.parts = s.Parts()
 	return err
 }
 
 // read reads a chunk.
-func (c *captured) read(ctx context.Context, cfg analyse.Config, s *analyse.Stretch, x *chunk) (*scanned, error) {
+func (c *captured) read(ctx context.Context, s *analyse.Stretch, x *chunk) (*scanned, error) {
 	starts := x.window.From // from here on the days look at it
 	if !starts.IsZero() {
 		starts = starts.Add(warmUp)
@@ -194,9 +194,7 @@ func (c *captured) read(ctx context.Context, cfg analyse.Config, s *analyse.Stre
 		told = true
 		s.Record(source, run, t, "")
 	}, missed: func(r *decode.Reading, run uint32, came time.Time) {
-		if !c.late.hasPlace(r, run, came) && told && isContact(&cfg, r.Series) {
-			r.Time = came // a contact's late word is what it says now
-			s.Take(r)
+		if told && s.Late(r, came) {
 			return
 		}
 		if counted.Has(came) {

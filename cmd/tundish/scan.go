@@ -146,7 +146,7 @@ func (c *captured) scan(ctx context.Context, w capfile.Window, l listener, emit 
 			s.flush(way, pass)
 		}
 	}
-	if s.records == 0 && len(s.untimed) > 0 {
+	if s.records == 0 && len(s.untimed) > 0 && l.only == nil {
 		return nil, fmt.Errorf("%s: the time of no record is known: what was noted of the clock is damaged", c.path)
 	}
 	return s, stop
