@@ -103,7 +103,9 @@ func (p *page) title(text string) {
 	p.b.WriteString(strings.ToUpper(text) + "\n")
 }
 
-func (p *page) day(t time.Time) string  { return analyse.LocalTime(t, p.zone, "Mon 2 Jan"+p.year+" 15:04") }
+func (p *page) day(t time.Time) string {
+	return analyse.LocalTime(t, p.zone, "Mon 2 Jan"+p.year+" 15:04")
+}
 func (p *page) hour(t time.Time) string { return analyse.LocalTime(t, p.zone, "15:04") }
 
 func (p *page) date(t time.Time) string { return analyse.LocalTime(t, p.zone, "Mon 2 Jan 2006 15:04") }
