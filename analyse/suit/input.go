@@ -91,13 +91,6 @@ type Plant struct {
 	HeatPump                bool
 }
 
-func (p Plant) name() string {
-	if p.HeatPump {
-		return "heat pump"
-	}
-	return "boiler"
-}
-
 // CurvePoint is one pair of a weather curve, °C.
 type CurvePoint struct{ OutsideC, FlowC float64 }
 
