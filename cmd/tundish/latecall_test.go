@@ -242,3 +242,66 @@ func TestRetainedCallAfterAnOutage(t *testing.T) {
 		}
 	}
 }
+
+// What a contact said before the machine was suspended is not known while it sleeps, nor when it wakes, as after a logger
+// that was stopped and started again; with workers, and from what was kept.
+func TestCallWhileAsleep(t *testing.T) {
+	t.Parallel()
+	const hour = time.Hour
+	h := newLateCall()
+	from, to := 40*hour+17*time.Second, 130*hour+11*time.Second
+	path := filepath.Join(t.TempDir(), "slept.capture")
+	g := &grower{t: t, start: h.start}
+	var err error
+	g.w, err = capfile.Create(path, capfile.Options{BlockRecords: 200})
+	g.must(err)
+	g.run, err = g.w.StartRun(capfile.RunInfo{Kind: capfile.Record, Program: "test", Started: h.start, Sources: []string{"probes", "call"}})
+	g.must(err)
+	g.must(g.w.Sheet(g.run, "job.toml", []byte("[job]\nname = \"Late\"\ntimezone = \"Europe/London\"\n[plant]\nhot_water = \"none\"\n"+probesSource+lateCallSource)))
+	g.must(g.w.Observe(g.run, capfile.Observation{Wall: h.start, Synced: true}))
+	woken := false
+	for _, rec := range h.list {
+		rec.Run = g.run
+		switch {
+		case rec.At >= from && rec.At < to:
+			continue
+		case rec.At >= to:
+			if !woken {
+				g.must(g.w.Observe(g.run, capfile.Observation{At: from, Wall: h.start.Add(from), Synced: true}))
+				g.must(g.w.Observe(g.run, capfile.Observation{At: from + time.Second, Wall: h.start.Add(to + time.Second), Slept: to - from, Synced: true}))
+				woken = true
+			}
+			rec.At -= to - from
+		}
+		g.at = rec.At
+		g.must(g.w.Append(rec))
+	}
+	g.close()
+	c, err := openCapture(path, "")
+	g.must(err)
+	defer c.close()
+	r, _, err := c.analyseOn(t.Context(), 2)
+	g.must(err)
+	if len(r.Facts.Demands) < 20 {
+		t.Errorf("only %d demands", len(r.Facts.Demands))
+	}
+	for _, d := range r.Facts.Demands {
+		if d.From.Before(h.start.Add(to)) && d.To.After(h.start.Add(from).Add(time.Second)) {
+			t.Errorf("a call from %v to %v, while the machine slept", d.From, d.To)
+		}
+	}
+	for _, x := range r.Coverage {
+		if known := 1 - (to-from).Hours()/(9*24); x.Series.Point == decode.HeatDemand && (x.Share > known+0.001 || x.Share < known-0.03) {
+			t.Errorf("coverage %.4f, want %.4f", x.Share, known)
+		}
+	}
+	want, _, _ := foundIn(t, path, 1)
+	if got, _, _ := foundIn(t, path, 3); got != want {
+		t.Error(difference(want, got))
+	}
+	keep := keeperOf(t, t.TempDir(), "one")
+	first := told(t, path, "", keep, 1)
+	if got := told(t, path, "", keep, 3); got != first || keep.worked != 0 {
+		t.Errorf("%d chunks are worked out again: %s", keep.worked, difference(first, got))
+	}
+}
