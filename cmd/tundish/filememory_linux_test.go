@@ -7,7 +7,6 @@ import (
 	"os"
 	"os/exec"
 	"path/filepath"
-	"syscall"
 	"testing"
 	"time"
 	"unsafe"
@@ -82,14 +81,22 @@ func peak(t *testing.T, args ...string) int {
 	c.Args = append([]string{"tundish"}, args...) // as TestMain knows the program from the tests
 	var errs bytes.Buffer
 	c.Stderr = &errs
-	if err := c.Run(); err != nil {
-		t.Fatalf("%q: %v: %s", args, err, errs.String())
+	if err := c.Start(); err != nil {
+		t.Fatal(err)
 	}
-	usage, ok := c.ProcessState.SysUsage().(*syscall.Rusage)
-	if !ok {
-		t.Fatal("the system does not tell what memory was used")
+	ended := make(chan error, 1)
+	go func() { ended <- c.Wait() }()
+	for most := int64(0); ; {
+		select {
+		case err := <-ended:
+			if err != nil || most == 0 {
+				t.Fatalf("%q: %v, %d bytes resident: %s", args, err, most, errs.String())
+			}
+			return int(most)
+		case <-time.After(2 * time.Millisecond): // it only rises, and what has ended does not tell it any more
+			most = max(most, residentOf(c.Process.Pid))
+		}
 	}
-	return int(usage.Maxrss) << 10
 }
 
 // TestFilesInBoundedMemory: a file of four times the length takes no more memory to import, nor the capture to export. What
