@@ -50,18 +50,18 @@ func (c *computing) balance() {
 	c.r.Spaces = c.spaces
 }
 
-// conductance of an element of or to a space with its openings and junctions, W/K.
+// conductance of an element of or to a space with its openings and bridges, W/K: the same that [computing.lose] takes.
 func (c *computing) conductance(e *Element) float64 {
-	beyond := farInside
-	if e.Neighbour == "" && e.OtherSideC == nil {
-		beyond = farOutside
-	}
-	h := c.h.build(*e).uValue(beyond, false).UWM2K*e.netM2() + value(e.BridgeWMK, 0)*value(e.BridgeM, 0)
+	to := c.beyond(e)
+	h := c.partWK(e, to)
 	for i := range e.Openings {
-		o := &e.Openings[i]
-		h += c.h.build(*o).uValue(beyond, false).UWM2K*o.netM2() + value(o.BridgeWMK, 0)*value(o.BridgeM, 0)
+		h += c.partWK(&e.Openings[i], to)
 	}
 	return max(0, h)
+}
+
+func (c *computing) partWK(e *Element, to Beyond) float64 {
+	return c.h.build(*e).uValue(beyondSurface(to), false).UWM2K*e.netM2() + c.bridgesWK(e, to)
 }
 
 // beyondSpace is the temperature beyond a space's element, °C: stated, the yearly mean under it, or outside.

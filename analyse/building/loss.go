@@ -125,11 +125,8 @@ func (c *computing) lose(e, side *Element, to Beyond, ti, other float64) Element
 	b := c.h.build(*e)
 	u := b.uValue(beyondSurface(to), other > ti)
 	out := ElementLoss{Name: e.Name, Beyond: to, U: u, UWM2K: u.UWM2K, AreaM2: e.netM2(), OtherC: other}
-	bridges := value(e.BridgeWMK, 0) * value(e.BridgeM, 0)
-	outward := to == ToOutside || to == ToGround || to == ToUnheated
-	if outward {
-		bridges += value(e.BridgeSurchargeWM2K, value(c.h.BridgeSurchargeWM2K, 0)) * out.AreaM2
-	}
+	outward := to.outward()
+	bridges := c.bridgesWK(e, to)
 	out.BridgesW = bridges * (ti - other)
 	out.LossW = u.UWM2K*out.AreaM2*(ti-other) + out.BridgesW
 	if outward && ti != c.te {
@@ -142,6 +139,18 @@ func (c *computing) lose(e, side *Element, to Beyond, ti, other float64) Element
 	}
 	return out
 }
+
+// bridgesWK are the thermal bridges of an element or opening, W/K: ψ·l, and the surcharge on what loses outward.
+func (c *computing) bridgesWK(e *Element, to Beyond) float64 {
+	h := value(e.BridgeWMK, 0) * value(e.BridgeM, 0)
+	if to.outward() {
+		h += value(e.BridgeSurchargeWM2K, value(c.h.BridgeSurchargeWM2K, 0)) * e.netM2()
+	}
+	return h
+}
+
+// outward: what goes there leaves the house in the end.
+func (b Beyond) outward() bool { return b == ToOutside || b == ToGround || b == ToUnheated }
 
 func beyondSurface(to Beyond) far {
 	if to == ToOutside || to == ToGround {

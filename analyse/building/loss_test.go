@@ -33,6 +33,21 @@ func TestSpaceByBalance(t *testing.T) {
 	near(t, "by kind (EN 12831:2003 D.4.2: 0.8)", compute(t, h).FabricW, hiu*0.8*25, 1e-9)
 }
 
+// Thermal bridges are in both sides of a space's balance: what the room loses to it is what goes on to outside.
+func TestSpaceWithBridges(t *testing.T) {
+	h := garage()
+	h.BridgeSurchargeWM2K = new(0.1)
+	h.Unheated[0].Elements[0].BridgeSurchargeWM2K = new(0.3)
+	r := compute(t, h)
+	walls := h.Unheated[0].Elements[0]
+	hue := 0.33 * 1.5 * 40
+	hue += 25*2.1 + 0.3*walls.netM2()
+	hue += 5*3.0 + 0.1*(25+5-walls.netM2())
+	near(t, "loss", r.FabricW, hue*(r.Spaces[0].TempC+5), 1e-9)
+	hiu := 12 * 2.1
+	near(t, "b_u", (20-r.Spaces[0].TempC)/25, hue/(hiu+hue), 1e-9)
+}
+
 // Two spaces behind each other: heat goes in a row, so that the resistances add.
 func TestSpacesInARow(t *testing.T) {
 	h := garage()
