@@ -3,7 +3,6 @@ package building
 import (
 	"fmt"
 	"math"
-	"slices"
 )
 
 // mostParts bounds the rooms, spaces, constructions, elements and layers of each, so that a file that is no house does
@@ -76,10 +75,10 @@ func (c *checker) names(top at) {
 			class = kind
 		}
 		if other, twice := first[class+name]; twice {
-			a.fail("name", "%q is the name of a %s already; each has its own", name, other)
+			a.fail("name", "%q is the name of %s already; each has its own", name, other)
 			return
 		}
-		first[class+name] = kind
+		first[class+name] = map[string]string{"construction": "a construction", "unheated": "an unheated space", "room": "a room"}[kind]
 	}
 	for i, k := range c.house.Constructions {
 		see("construction", i, k.Name)
@@ -115,8 +114,9 @@ func (c *checker) roomOf(top at, i int, outside bool) {
 		a.warn("element", "the room has no elements: only its air loses heat")
 	}
 	for j := range r.Elements {
-		c.element(a.in(fmt.Sprintf("element[%d]", j), nameOr(r.Elements[j].Name, j)), &r.Elements[j], ofRoom, r.Name)
+		c.element(a.in(fmt.Sprintf("element[%d]", j), numbered("element", r.Elements[j].Name, j)), &r.Elements[j], ofRoom, r.Name)
 	}
+	a.twice(r.Elements)
 	if len(r.Elements) > mostParts {
 		a.fail("element", "more than %d", mostParts)
 	}
@@ -163,161 +163,10 @@ func nameOr(name string, i int) string {
 	return name
 }
 
-// owner is whose element is checked.
-type owner uint8
-
-const (
-	ofRoom owner = iota
-	ofSpace
-	ofElement // an opening
-)
-
-func (c *checker) element(a at, e *Element, of owner, owner string) {
-	if e.Name == "" {
-		a.fail("name", "is missing")
+// numbered is a name, or "element 3" of what has none.
+func numbered(kind, name string, i int) string {
+	if name == "" {
+		return fmt.Sprintf("%s %d", kind, i+1)
 	}
-	sound := a.need("area_m2", e.AreaM2, areaBound, "give it, or width_m and height_m")
-	a.builtOf(e, of == ofElement)
-	a.check("bridge_w_mk", e.BridgeWMK, psiBound)
-	a.check("bridge_m", e.BridgeM, lengthBound)
-	a.check("bridge_surcharge_w_m2k", e.BridgeSurchargeWM2K, surchargeBound)
-	if (e.BridgeWMK == nil) != (e.BridgeM == nil) {
-		a.fail("bridge_w_mk", "bridge_w_mk and bridge_m belong together: ψ × length")
-	}
-	if of == ofElement {
-		if e.OtherSideC != nil || e.Neighbour != "" || e.BU != nil || len(e.Openings) > 0 {
-			a.fail("", "an opening has the other side of its element, and no openings of its own")
-		}
-		return
-	}
-	c.otherSide(a, e, of, owner)
-	if len(e.Openings) > 0 && c.house.build(*e).Ground != nil {
-		a.fail("opening", "a floor on the ground has no openings")
-	}
-	if len(e.Openings) > mostParts {
-		a.fail("opening", "more than %d", mostParts)
-		return
-	}
-	for i := range e.Openings {
-		o := &e.Openings[i]
-		before := len(c.all)
-		c.element(a.in(fmt.Sprintf("opening[%d]", i), nameOr(o.Name, i)), o, ofElement, "")
-		sound = sound && !slices.ContainsFunc(c.all[before:], func(p Problem) bool { return !p.Warning })
-	}
-	if sound && len(e.Openings) > 0 && e.netM2() < 0 {
-		a.fail("opening", "openings of %.2f m² are larger than the %v m² that they lie in", *e.AreaM2-e.netM2(), *e.AreaM2)
-	}
-}
-
-// otherSide checks what lies beyond an element.
-func (c *checker) otherSide(a at, e *Element, of owner, owner string) {
-	a.check("other_side_c", e.OtherSideC, otherBound)
-	a.check("b_u", e.BU, shareBound)
-	told := 0
-	for _, is := range []bool{e.OtherSideC != nil, e.Neighbour != "", e.BU != nil, c.house.build(*e).Ground != nil} {
-		if is {
-			told++
-		}
-	}
-	if told > 1 {
-		a.fail("", "has more than one other side: give one of other_side_c, neighbour, b_u, ground")
-		return
-	}
-	if of == ofSpace && e.BU != nil {
-		a.fail("b_u", "is of an element of a room; a space has its own")
-	}
-	if e.Neighbour == "" {
-		return
-	}
-	space := c.house.space(e.Neighbour) >= 0
-	switch other := c.house.room(e.Neighbour); {
-	case e.Neighbour == owner:
-		a.fail("neighbour", "%q is the neighbour of itself", owner)
-	case other == nil && !space:
-		a.unknown("neighbour", "room or unheated space of this house", e.Neighbour, c.places(owner))
-	case of == ofSpace && other != nil:
-		a.fail("neighbour", "%q is a room: what lies between a room and an unheated space is told at the room", e.Neighbour)
-	case of == ofSpace && !c.house.Unheated[c.house.space(e.Neighbour)].balanced():
-		a.fail("neighbour", "%q has a stated b_u, so that its temperature depends on the room beside it; give it elements, or give this space a b_u", e.Neighbour)
-	}
-}
-
-func (c *checker) places(but string) []string {
-	var out []string
-	for i := range c.house.Rooms {
-		out = append(out, c.house.Rooms[i].Name)
-	}
-	for i := range c.house.Unheated {
-		out = append(out, c.house.Unheated[i].Name)
-	}
-	return slices.DeleteFunc(out, func(n string) bool { return n == but || n == "" })
-}
-
-// balanced: its temperature follows from its own balance.
-func (s *Space) balanced() bool { return s.BU == nil && s.Kind == "" }
-
-func (c *checker) spaceOf(top at, i int) {
-	s := &c.house.Unheated[i]
-	a := top.in(fmt.Sprintf("unheated[%d]", i), "unheated "+nameOr(s.Name, i))
-	a.check("b_u", s.BU, shareBound)
-	a.check("volume_m3", s.VolumeM3, volumeBound)
-	a.check("air_changes_per_h", s.AirChangesPerH, changesBound)
-	if _, known := spaceKinds[s.Kind]; s.Kind != "" && !known {
-		a.unknown("kind", "kind of unheated space", s.Kind, SpaceKinds())
-	}
-	own := len(s.Elements) > 0 || s.VolumeM3 != nil || s.AirChangesPerH != nil
-	switch {
-	case s.BU != nil && s.Kind != "", own && !s.balanced():
-		a.fail("", "give one of b_u, kind, or elements and air for its own balance")
-	case !own && s.balanced():
-		a.fail("", "how cold it gets is missing: b_u, or kind, or its elements to outside for its own balance")
-	case own && (s.VolumeM3 == nil) != (s.AirChangesPerH == nil):
-		a.fail("volume_m3", "volume_m3 and air_changes_per_h belong together")
-	}
-	if len(s.Elements) > mostParts {
-		a.fail("element", "more than %d", mostParts)
-		return
-	}
-	for j := range s.Elements {
-		c.element(a.in(fmt.Sprintf("element[%d]", j), nameOr(s.Elements[j].Name, j)), &s.Elements[j], ofSpace, s.Name)
-	}
-}
-
-// circles finds unheated spaces that are each other's neighbours in a circle: what lies between two is told once, so that
-// they can always be told without one.
-func (c *checker) circles(top at) {
-	state := make([]uint8, len(c.house.Unheated)) // 1: on the way, 2: done
-	var visit func(i int, way []string)
-	visit = func(i int, way []string) {
-		s := &c.house.Unheated[i]
-		state[i] = 1
-		way = append(way, s.Name)
-		for j := range s.Elements {
-			n := c.house.space(s.Elements[j].Neighbour)
-			if n < 0 || n == i || s.Elements[j].Neighbour == "" {
-				continue
-			}
-			if state[n] == 1 {
-				from := slices.Index(way, c.house.Unheated[n].Name)
-				a := top.in(fmt.Sprintf("unheated[%d].element[%d]", i, j), "unheated "+nameOr(s.Name, i)+", "+nameOr(s.Elements[j].Name, j))
-				a.fail("neighbour", "a circle of neighbours: %s; tell what lies between two unheated spaces at one of them only", circle(way[max(from, 0):], c.house.Unheated[n].Name))
-			} else if state[n] == 0 {
-				visit(n, slices.Clone(way))
-			}
-		}
-		state[i] = 2
-	}
-	for i := range c.house.Unheated {
-		if state[i] == 0 {
-			visit(i, nil)
-		}
-	}
-}
-
-func circle(way []string, back string) string {
-	text := ""
-	for _, n := range way {
-		text += n + " → "
-	}
-	return text + back
+	return name
 }

@@ -103,7 +103,7 @@ var (
 	volumeBound    = bound{"m³", 0.1, 1e6, 1, 5000, unitHint}
 	sizeBound      = bound{"m", 0.05, 500, 0.2, 60, "millimetres?"}
 	heightBound    = bound{"m", 0.2, 100, 1.8, 8, "millimetres?"}
-	uBound         = bound{"W/m²K", 1e-3, 10, 0.05, 7, "even a bare sheet of metal has less than 7; millwatts?"}
+	uBound         = bound{"W/m²K", 1e-3, 10, 0.05, 7, "even a bare sheet of metal has less than 7; milliwatts?"}
 	changesBound   = bound{"1/h", 0, 30, 0.1, 6, "air changes an hour, not m³/h"}
 	leakBound      = bound{"1/h", 0, 30, 0, 6, "air changes an hour, not m³/h"}
 	flowBound      = bound{"m³/h", 0, 1e5, 0, 2000, "l/s × 3.6 is m³/h"}
@@ -135,6 +135,9 @@ func (a at) check(key string, p *float64, b bound) bool {
 	case math.IsNaN(v) || math.IsInf(v, 0):
 		a.fail(key, "%v is no number", v)
 		return false
+	case v < 0 && b.low >= 0 && b.unit != "°C":
+		a.fail(key, "%v%s is below 0, which cannot be", v, unitAfter(b.unit))
+		return false
 	case v < b.low || v > b.high:
 		a.fail(key, "%v is outside %v to %v%s; %s", v, b.low, b.high, unitAfter(b.unit), b.hint)
 		return false
@@ -161,10 +164,10 @@ func (a at) need(key string, p *float64, b bound, hint string) bool {
 	return a.check(key, p, b)
 }
 
-// Key is the key that the problem is with; empty where it is with a whole table.
+// Key is the key that the problem is with; empty where it is with a whole table, which Place names already.
 func (p Problem) Key() string {
 	key := p.Path[strings.LastIndexByte(p.Path, '.')+1:]
-	if strings.HasSuffix(key, "]") {
+	if strings.HasSuffix(key, "]") || p.Place == key || strings.HasSuffix(p.Place, ", "+key) {
 		return ""
 	}
 	return key

@@ -45,7 +45,8 @@ func checkExponent(n float64) error {
 	return outOf("exponent", n, "", lowestExponent, highestExponent)
 }
 
-func (r Radiator) check() error {
+// Check says what is wrong with a radiator.
+func (r Radiator) Check() error {
 	if err := above("rated output", r.RatedW, "W", mostW); err != nil {
 		return err
 	}
@@ -60,7 +61,8 @@ func (r Radiator) check() error {
 	return checkExponent(r.Exponent)
 }
 
-func (u Underfloor) check() error {
+// Check says what is wrong with a heated floor.
+func (u Underfloor) Check() error {
 	if err := above("area", u.AreaM2, "m²", mostAreaM2); err != nil {
 		return err
 	}
@@ -95,10 +97,10 @@ func (r Room) check() (out []error) {
 		bad(outOf("need", r.NeedW, "W", 0, mostW), "")
 	}
 	for i, x := range r.Radiators {
-		bad(x.check(), ", radiator %s", called(x.Name, i))
+		bad(x.Check(), ", radiator %s", called(x.Name, i))
 	}
 	for i, x := range r.Underfloor {
-		bad(x.check(), ", underfloor %s", called(x.Name, i))
+		bad(x.Check(), ", underfloor %s", called(x.Name, i))
 	}
 	return out
 }
@@ -134,7 +136,7 @@ func (s System) Check() error {
 		out = append(out, r.check()...)
 	}
 	for i, p := range s.Pipes {
-		if err := p.check(names); err != nil {
+		if err := p.Check(names); err != nil {
 			out = append(out, fmt.Errorf("pipe %s: %w", called(p.Name, i), err))
 		}
 	}

@@ -56,7 +56,7 @@ func (r Room) heated() bool { return len(r.Radiators)+len(r.Underfloor) > 0 }
 // Design asks a system all at once. Where no room has any emitter, the pipes alone are told, with the water of all needs.
 func (s System) Design(flowC, returnC float64, m Mean, l Load) (Design, error) {
 	out := Design{FlowC: flowC, ReturnC: returnC, Mean: m, Load: l, Circulation: Circulation{SpreadK: flowC - returnC}, Assumptions: s.Assumptions(m)}
-	if err := out.Circulation.check(); err != nil {
+	if err := out.Circulation.Check(); err != nil {
 		return Design{}, err
 	}
 	gives, err := s.Outputs(flowC, returnC, m)

@@ -50,7 +50,7 @@ func surfaceHeat(k float64) float64 { return 8.92 * math.Pow(k, 1.1) }
 
 // OutputW is the output at a condition, W.
 func (r Radiator) OutputW(c Condition, m Mean) (float64, error) {
-	if err := r.check(); err != nil {
+	if err := r.Check(); err != nil {
 		return 0, err
 	}
 	if err := c.check(); err != nil {
@@ -61,7 +61,7 @@ func (r Radiator) OutputW(c Condition, m Mean) (float64, error) {
 
 // OutputW is the output at a condition, W, no more than the surface's limit lets through.
 func (u Underfloor) OutputW(c Condition, m Mean) (float64, error) {
-	if err := u.check(); err != nil {
+	if err := u.Check(); err != nil {
 		return 0, err
 	}
 	if err := c.check(); err != nil {

@@ -31,9 +31,10 @@ func (c Circulation) spread(share float64) float64 {
 	return c.SpreadK * share
 }
 
-func (c Circulation) check() error {
+// Check says what is wrong with the water.
+func (c Circulation) Check() error {
 	if !(c.SpreadK >= 0.5 && c.SpreadK <= 40) {
-		return outOf("flow − return at design", c.SpreadK, "K", 0.5, 40)
+		return outOf("flow − return at design", math.Round(c.SpreadK*1000)/1000, "K", 0.5, 40)
 	}
 	if c.Fixed > Spread {
 		return fmt.Errorf("what stays fixed at part load is %d: the water or the spread", c.Fixed)
@@ -78,7 +79,7 @@ func (s System) LowestFlow(share float64, c Circulation, m Mean) (Lowest, error)
 	if err := s.Check(); err != nil {
 		return Lowest{}, err
 	}
-	if err := c.check(); err != nil {
+	if err := c.Check(); err != nil {
 		return Lowest{}, err
 	}
 	if !(share >= 0 && share <= mostShare) {

@@ -59,7 +59,8 @@ func (p Pipe) roughness() float64 {
 	return p.RoughnessMM
 }
 
-func (p Pipe) check(rooms []string) error {
+// Check says what is wrong with a pipe in a house with those rooms.
+func (p Pipe) Check(rooms []string) error {
 	bore, err := p.bore()
 	if err != nil {
 		return err

@@ -40,7 +40,7 @@ type PipeFlow struct {
 
 // Flow is water at a temperature in the pipe, by its volume flow in l/h, 0 or above.
 func (p Pipe) Flow(waterLPH, waterC float64, l water.Liquid) (PipeFlow, error) {
-	if err := p.check(p.Rooms); err != nil {
+	if err := p.Check(p.Rooms); err != nil {
 		return PipeFlow{}, fmt.Errorf("pipe %q: %w", p.Name, err)
 	}
 	if !(waterLPH >= 0 && waterLPH <= 1e6) {

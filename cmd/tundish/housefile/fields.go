@@ -152,7 +152,8 @@ func outsideHours(f *File, v any, at here) error {
 	if !ok {
 		return fmt.Errorf("must be a table of temperatures and hours: [outside_hours]")
 	}
-	sum := 0.0
+	sum, named := 0.0, map[float64]string{}
+	at.place = "outside_hours"
 	for _, k := range sortedKeys(t) {
 		c, err := strconv.ParseFloat(k, 64)
 		h, err2 := asNumber(t[k])
@@ -161,9 +162,12 @@ func outsideHours(f *File, v any, at here) error {
 			at.r.fail(at.path+"."+k, at.place, k, "is no outside temperature in °C")
 		case err2 != nil:
 			at.r.fail(at.path+"."+k, at.place, k, "%v", err2)
+		case named[c] != "":
+			at.r.fail(at.path+"."+k, at.place, k, "is the temperature of %q again", named[c])
 		case h < 0:
 			at.r.fail(at.path+"."+k, at.place, k, "%v h are less than none", h)
 		default:
+			named[c] = k
 			f.Year = append(f.Year, building.HoursAt{OutsideC: c, Hours: h})
 			sum += h
 		}

@@ -99,7 +99,10 @@ func (f *File) Place(p building.Problem) jobsheet.Error {
 	if key := p.Key(); key != "" {
 		e.Key = joined(p.Place, key)
 	}
-	if p.Word != "" {
+	switch {
+	case p.Word != "" && len(p.Known) == 0:
+		e.Msg += ", which has no other"
+	case p.Word != "":
 		e.Msg += jobsheet.Suggestion(p.Word, p.Known)
 	}
 	return e

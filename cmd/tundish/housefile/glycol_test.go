@@ -22,7 +22,7 @@ func TestGlycol(t *testing.T) {
 		"another name":       {text: "[glycol]\nname = \"brine\"\nshare_percent = 30\n", wrong: "glycol: density_kg_m3: is missing"},
 		"no share":           {text: "[glycol]\nname = \"propylene\"\n", wrong: "house.toml:1: glycol: share_percent: is missing"},
 		"no name":            {text: "[glycol]\nshare_percent = 30\n", wrong: "glycol: name: is missing"},
-		"a share as a part":  {text: "[glycol]\nname = \"propylene\"\nshare_percent = 0\n", wrong: "house.toml:3: glycol: share_percent: 0 is outside"},
+		"a share as a part":  {text: "[glycol]\nname = \"propylene\"\nshare_percent = 0\n", wrong: "house.toml:3: glycol: share_percent: 0 is not above 0"},
 		"half a data sheet":  {text: "[glycol]\nname = \"propylene\"\nshare_percent = 25\ndensity_kg_m3 = 1010\n", wrong: "specific heat of 25 % propylene glycol is 0"},
 		"heat in joules":     {text: "[glycol]\nname = \"propylene\"\nshare_percent = 25\ndensity_kg_m3 = 1010\nheat_kj_kgk = 3900\n", wrong: "specific heat"},
 		"an unknown key":     {text: "[glycol]\nname = \"propylene\"\nshare = 30\n", wrong: "house.toml:3: glycol: share: unknown key"},

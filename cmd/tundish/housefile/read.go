@@ -5,6 +5,7 @@ import (
 	"math"
 	"slices"
 	"sort"
+	"strings"
 
 	"tundish/cmd/tundish/jobsheet"
 )
@@ -103,8 +104,13 @@ func above[T any](name, unit string, high float64, at func(*T) *float64) field[T
 		if err != nil {
 			return err
 		}
-		if x <= 0 || x > high {
-			return fmt.Errorf("%v is outside 0 to %v %s, 0 left out; is the unit right?", x, high, unit)
+		switch {
+		case x <= 0:
+			return fmt.Errorf("%v is not above 0", x)
+		case x > high && unit == "":
+			return fmt.Errorf("%v is above %v; a share of 1, not a percentage", x, high)
+		case x > high:
+			return fmt.Errorf("%v is above %v %s; is the unit right?", x, high, unit)
 		}
 		*at(to) = x
 		return nil
@@ -157,7 +163,10 @@ func labelled(kind string, v any, i int) string {
 			return labels[kind] + name
 		}
 	}
-	return fmt.Sprintf("%s%d", labels[kind], i+1)
+	if label := labels[kind]; label != "" {
+		kind = strings.TrimSpace(label)
+	}
+	return fmt.Sprintf("%s %d", kind, i+1)
 }
 
 func joinPlace(place, name string) string {

@@ -3,6 +3,8 @@ package housefile
 import (
 	"fmt"
 	"slices"
+	"strconv"
+	"strings"
 
 	"tundish/analyse/building"
 	"tundish/analyse/emitter"
@@ -69,6 +71,7 @@ func exponent(v any) (float64, error) {
 }
 
 func takeRadiator(v any, at here) emitter.Radiator {
+	before := len(at.r.errs)
 	r := filled(at, v, radiatorFields)
 	if r.RatedW == 0 && !at.r.failedAt(at.path+".rated_w") {
 		at.r.fail(at.path, at.place, "rated_w", "is missing: the output by the catalogue, W")
@@ -79,18 +82,38 @@ func takeRadiator(v any, at here) emitter.Radiator {
 	case r.excess != 0:
 		r.RatedAt = emitter.RatedAtExcess(r.excess)
 	case r.at != "":
-		var c emitter.Condition
-		if n, err := fmt.Sscanf(r.at, "%g/%g/%g", &c.FlowC, &c.ReturnC, &c.RoomC); n != 3 || err != nil || !sensible(c) {
+		c, ok := condition(r.at)
+		if !ok {
 			at.r.fail(at.path+".rated_at", at.place, "rated_at", "%q is not flow/return/room in °C, such as \"75/65/20\"", r.at)
 		}
 		r.RatedAt = c
 	}
+	at.sound(before, r.Radiator.Check())
 	return r.Radiator
 }
 
-// sensible: water cools and stays warmer than the room.
-func sensible(c emitter.Condition) bool {
-	return c.FlowC <= 130 && c.ReturnC < c.FlowC && c.RoomC < c.ReturnC && c.RoomC >= 0
+// sound reports what the emitters' own check finds, where nothing was wrong with the single values.
+func (h here) sound(before int, err error) {
+	if err != nil && len(h.r.errs) == before {
+		h.r.fail(h.path, h.place, "", "%v", err)
+	}
+}
+
+// condition reads "75/65/20": water cools and stays warmer than the room.
+func condition(text string) (c emitter.Condition, ok bool) {
+	parts := strings.Split(text, "/")
+	into := []*float64{&c.FlowC, &c.ReturnC, &c.RoomC}
+	if len(parts) != len(into) {
+		return c, false
+	}
+	for i, part := range parts {
+		v, err := strconv.ParseFloat(strings.TrimSpace(part), 64)
+		if err != nil {
+			return c, false
+		}
+		*into[i] = v
+	}
+	return c, c.ReturnC < c.FlowC && c.RoomC < c.ReturnC
 }
 
 var underfloorFields = []field[emitter.Underfloor]{
@@ -118,6 +141,7 @@ func takeUnderfloor(v any, at here) emitter.Underfloor {
 	case u.KH == 0 && !rated:
 		at.r.fail(at.path, at.place, "kh_w_m2k", "is missing: give it, or rated_w and rated_excess_k")
 	}
+	at.sound(before, u.Check())
 	return u
 }
 
@@ -163,6 +187,7 @@ func addPipe(f *File, v any, at here) {
 	case p.OutsideMM != 0 && !slices.Contains(copperMM, p.OutsideMM):
 		at.r.fail(at.path+".outside_mm", at.place, "outside_mm", "%v mm is no copper tube of EN 1057 that is known (%v); give bore_mm", p.OutsideMM, copperMM)
 	}
+	at.sound(before, p.Check(p.Rooms)) // whether there are such rooms is looked at when all of them are known
 }
 
 // emitters checks what rooms, pipes and water say together.
@@ -171,6 +196,10 @@ func (r *reader) emitters(f *File) {
 		r.fail("design_flow_c", "", "design_flow_c", "%v is outside 20 to 110 °C; is the unit right?", *flow)
 	} else if flow != nil && ret != nil && *ret >= *flow {
 		r.fail("design_return_c", "", "design_return_c", "%v is not below design_flow_c, %v", *ret, *flow)
+	} else if flow != nil && ret != nil {
+		if err := (emitter.Circulation{SpreadK: *flow - *ret}).Check(); err != nil {
+			r.fail("design_return_c", "", "design_return_c", "%v", err)
+		}
 	}
 	if ret := f.DesignReturnC; ret != nil && (*ret < 15 || *ret > 105) {
 		r.fail("design_return_c", "", "design_return_c", "%v is outside 15 to 105 °C; is the unit right?", *ret)
