@@ -8,7 +8,7 @@ import (
 // assume tells every figure that nobody gave, and the rules that were followed.
 func (c *computing) assume() {
 	add := func(what string, v float64, unit, source string) {
-		c.r.Assumptions = appendNew(c.r.Assumptions, Assumption{what, v, unit, source})
+		c.r.Assumptions = appendNew(c.r.Assumptions, Assumption{What: what, Value: v, Unit: unit, Source: source})
 	}
 	if c.h.AirWhM3K == nil {
 		add("heat of air", defaultAir, "Wh/m³K", defaultAirSource)
@@ -45,6 +45,9 @@ func (c *computing) assumeRoom(m *Room, add func(string, float64, string, string
 	if m.AirChangesPerH == nil {
 		add("air changes of a "+use, u.airChanges, "1/h", u.airSource)
 	}
+	if m.InfiltrationPerH == nil {
+		add("share of the rooms' air changes that is infiltration, where infiltration_per_h is not told", 1, "", allInfiltration)
+	}
 	if m.MinimumPerH == nil {
 		what, usual := "least air changes of a room", defaultMinimum
 		if m.Use != "" {
@@ -74,13 +77,13 @@ func (c *computing) assumeElements(add func(string, float64, string, string)) {
 		}
 		for j := range c.h.Rooms[i].Elements {
 			e := &c.h.Rooms[i].Elements[j]
-			c.assumeMade(e, beyondSurface(c.beyond(e)), add)
+			c.assumeMade(e, beyondSurface(c.beyond(e)), false, add)
 		}
 	}
 	for i := range c.h.Unheated {
 		for j := range c.h.Unheated[i].Elements {
 			e := &c.h.Unheated[i].Elements[j]
-			c.assumeMade(e, beyondSurface(c.beyond(e)), add)
+			c.assumeMade(e, beyondSurface(c.beyond(e)), true, add)
 		}
 	}
 	if inside != 0 {
@@ -92,7 +95,7 @@ func (c *computing) assumeElements(add func(string, float64, string, string)) {
 }
 
 // assumeMade tells the defaults within one element: slab, library, conductivities.
-func (c *computing) assumeMade(e *Element, beyond far, add func(string, float64, string, string)) {
+func (c *computing) assumeMade(e *Element, beyond far, ofSpace bool, add func(string, float64, string, string)) {
 	b := c.h.build(*e)
 	if g := b.Ground; g != nil {
 		if g.WallM == 0 {
@@ -103,6 +106,8 @@ func (c *computing) assumeMade(e *Element, beyond far, add func(string, float64,
 		}
 		if c.h.AnnualMeanC == nil {
 			add("temperature that floors on the ground lose to: outside", c.te, "°C", fullDifferenceSource)
+		} else if ofSpace {
+			add("temperature that floors of unheated spaces on the ground lose to: yearly mean outside", *c.h.AnnualMeanC, "°C", spaceGroundSource)
 		} else {
 			add("factor of what floors on the ground lose", groundFactor, "", groundFactorSource)
 		}
@@ -120,7 +125,7 @@ func (c *computing) assumeMade(e *Element, beyond far, add func(string, float64,
 		}
 	}
 	for i := range e.Openings {
-		c.assumeMade(&e.Openings[i], beyond, add)
+		c.assumeMade(&e.Openings[i], beyond, ofSpace, add)
 	}
 }
 

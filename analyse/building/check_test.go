@@ -88,6 +88,26 @@ func TestMethodDoubted(t *testing.T) {
 	}
 }
 
+// What may be a slip is computed, and said: an element told twice, and a floor larger than the slab that it is a part of.
+func TestSlipsAreDoubted(t *testing.T) {
+	floor := Element{Name: "floor", AreaM2: new(30.0), Build: Build{Ground: &Ground{AreaM2: 20, PerimeterM: 18}}}
+	h := &House{OutsideC: new(0.0), Rooms: []Room{{Name: "r", InsideC: new(20.0), VolumeM3: new(50.0), AirChangesPerH: new(1.0), Elements: []Element{u("wall", 10, 1), floor, u("wall", 12, 1)}}}}
+	r := compute(t, h)
+	all := ""
+	for _, w := range r.Warnings {
+		all += w.Error() + "\n"
+	}
+	for _, want := range []string{"room r, wall: name: element 1 has this name too", "room r, floor: area_m2: 30 m² are more than the whole slab, 20 m²"} {
+		if !strings.Contains(all, want) {
+			t.Errorf("%q is not said: %s", want, all)
+		}
+	}
+	h.Rooms[0].Elements = []Element{u("wall", 10, 1), {Name: "floor", AreaM2: new(20.5), Build: floor.Build}}
+	if r := compute(t, h); len(r.Warnings) > 0 {
+		t.Errorf("a sound room is doubted: %v", r.Warnings)
+	}
+}
+
 func BenchmarkCompute(b *testing.B) {
 	h := garage()
 	for range b.N {

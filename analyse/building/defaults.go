@@ -8,7 +8,7 @@ import (
 const (
 	// defaultAir is the heat of air, Wh/m³K: 1.2 kg/m³ × 1.0 kJ/kgK, as British practice has it. EN 12831 takes 0.34.
 	defaultAir       = 0.33
-	defaultAirSource = "British practice (CIBSE Domestic Heating Design Guide); EN 12831 takes 0.34"
+	defaultAirSource = "British practice (CIBSE Domestic Heating Design Guide, from memory); EN 12831 takes 0.34"
 
 	// infiltrationShare is the part of all rooms' infiltration that a whole house takes: the wind enters on one side only.
 	infiltrationShare  = 0.5
@@ -21,6 +21,8 @@ const (
 	bridgesUsualSource   = "EN 12831-1 default ΔU, from memory"
 	groundFactor         = 1.45 // f_g1
 	groundFactorSource   = "EN 12831:2003 6.1.3 and D.4.3, from memory: 1.45·(inside − yearly mean)/(inside − outside)"
+	spaceGroundSource    = "own proposal, without the factor of EN 12831:2003 for rooms: a space has no steady temperature of its own"
+	allInfiltration      = "own proposal: air comes into naturally ventilated rooms from outside, by the wind"
 	fullDifferenceSource = "own choice, on the safe side; a yearly mean outside (annual_mean_c) brings EN 12831:2003 6.1.3"
 
 	// oldBefore is the year before which outside walls are old, and oldShare how far their U may be off, ±.

@@ -16,10 +16,7 @@
 // for an engineer to check; a formal design follows the national method.
 package building
 
+import "tundish/analyse/assume"
+
 // Assumption is a figure that nobody gave, or a rule that was followed, in a result.
-type Assumption struct {
-	What   string
-	Value  float64
-	Unit   string
-	Source string
-}
+type Assumption = assume.Assumption

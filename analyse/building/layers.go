@@ -3,9 +3,9 @@ package building
 import "math"
 
 // Layer is one layer of a construction. It is told in exactly one way: thickness and conductivity (or a material of
-// [Materials]), a resistance, or the thickness of an air layer.
+// the library), a resistance, or the thickness of an air layer.
 type Layer struct {
-	Material        string  // of [Materials]; gives the conductivity
+	Material        string  // of the library; gives the conductivity
 	ThicknessM      float64 // m
 	ConductivityWMK float64 // W/mK
 	ResistanceM2KW  float64 // m²K/W
@@ -134,7 +134,7 @@ func WindowU(areaM2, frameShare, paneU, frameU, edgeWMK, edgeM float64) float64 
 	return (1-frameShare)*paneU + frameShare*frameU + edgeWMK*edgeM/areaM2
 }
 
-// Ground is a slab on the ground without edge insulation (EN ISO 13370:2017 7.2): the whole slab, whichever of it lies
+// Ground is a slab on the ground without edge insulation (EN ISO 13370:2017, slab-on-ground floors): the whole slab, whichever of it lies
 // under a room.
 type Ground struct {
 	AreaM2     float64 // of the whole slab
@@ -145,7 +145,7 @@ type Ground struct {
 
 // Defaults of a slab.
 const (
-	// defaultSoilWMK is clay or silt, W/mK. Source: EN ISO 13370:2017 table 7 (sand or gravel 2.0, rock 3.5).
+	// defaultSoilWMK is clay or silt, W/mK. Source: EN ISO 13370:2017 table 7, from memory (sand or gravel 2.0, rock 3.5).
 	defaultSoilWMK = 1.5
 	// defaultWallM is the thickness of a house's outside walls, m. Common practice, no source.
 	defaultWallM = 0.30

@@ -48,21 +48,5 @@ var materials = map[string]Material{
 	"aluminium":           {"aluminium", 160, br443},
 }
 
-// Materials are all that are known by name, in order of name.
-func Materials() []Material {
-	out := slices.Collect(maps.Values(materials))
-	slices.SortFunc(out, func(a, b Material) int { return compare(a.Name, b.Name) })
-	return out
-}
-
+// materialNames are all that are known, in order.
 func materialNames() []string { return slices.Sorted(maps.Keys(materials)) }
-
-func compare(a, b string) int {
-	switch {
-	case a < b:
-		return -1
-	case a > b:
-		return 1
-	}
-	return 0
-}

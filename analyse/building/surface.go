@@ -21,7 +21,7 @@ const (
 	down
 )
 
-// Surface resistances, m²K/W (EN ISO 6946:2017 table 7): inside by the direction of heat flow, outside always the same.
+// Surface resistances, m²K/W (EN ISO 6946:2017 table 7, from memory): inside by the direction of heat flow, outside always the same.
 const (
 	insideUp     = 0.10
 	insideLevel  = 0.13
@@ -50,8 +50,8 @@ type airRow struct {
 	r          [3]float64 // level, up, down
 }
 
-// airLayers are unventilated air layers between surfaces of high emissivity (EN ISO 6946:2017 table 8). Between the rows
-// the standard interpolates. The rows of 0, 7 and 300 mm are from memory.
+// airLayers are unventilated air layers between surfaces of high emissivity (EN ISO 6946:2017 table 8, from memory). Between the
+// rows the standard interpolates.
 var airLayers = [...]airRow{
 	{0, [3]float64{0, 0, 0}},
 	{0.005, [3]float64{0.11, 0.11, 0.11}},

@@ -9,7 +9,7 @@ import (
 func (s System) Assumptions(m Mean) (out []Assumption) {
 	add := func(what string, v float64, unit, source string, where []string) {
 		if len(where) > 0 {
-			out = append(out, Assumption{fmt.Sprintf("%s (%s)", what, strings.Join(where, ", ")), v, unit, source})
+			out = append(out, Assumption{What: fmt.Sprintf("%s (%s)", what, strings.Join(where, ", ")), Value: v, Unit: unit, Source: source})
 		}
 	}
 	var panel, rated, floor, surface, rough []string
@@ -47,14 +47,14 @@ func (s System) Assumptions(m Mean) (out []Assumption) {
 	add("a heated floor's surface above the room, at most", SurfaceExcessK, "K", "EN 1264-2, from memory", surface)
 	add("roughness of the pipe's wall", Roughness, "mm", "usual value of handbooks for drawn copper and plastic, from memory", rough)
 	if m == ByRule {
-		out = append(out, Assumption{"outputs at a flow and return take the logarithmic mean where (return − room) ÷ (flow − room) is below", LogBelow, "", "practice with EN 442, from memory"})
+		out = append(out, Assumption{What: "outputs at a flow and return take the logarithmic mean where (return − room) ÷ (flow − room) is below", Value: LogBelow, Unit: "", Source: "practice with EN 442, from memory"})
 	}
 	switch {
 	case s.Liquid.IsWater():
 	case s.Liquid.ErrorShare == 0: // told by whoever filled it in
-		out = append(out, Assumption{s.Liquid.Name + ": heat by volume", s.Liquid.DensityKgM3 * s.Liquid.HeatKJKgK / 1000, "kJ/(l·K)", s.Liquid.Source})
+		out = append(out, Assumption{What: s.Liquid.Name + ": heat by volume", Value: s.Liquid.DensityKgM3 * s.Liquid.HeatKJKgK / 1000, Unit: "kJ/(l·K)", Source: s.Liquid.Source})
 	default:
-		out = append(out, Assumption{s.Liquid.Name + ": heat by volume off by ± at most", s.Liquid.ErrorShare, "", s.Liquid.Source})
+		out = append(out, Assumption{What: s.Liquid.Name + ": heat by volume off by ± at most", Value: s.Liquid.ErrorShare, Unit: "", Source: s.Liquid.Source})
 	}
 	return out
 }

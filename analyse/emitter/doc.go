@@ -10,10 +10,7 @@
 // Left out: one-pipe loops, heat from bare pipes, valves and balancing, and how the heat spreads in a room.
 package emitter
 
+import "tundish/analyse/assume"
+
 // Assumption is a figure that nobody gave, or a limit that a result was held against.
-type Assumption struct {
-	What   string
-	Value  float64
-	Unit   string
-	Source string
-}
+type Assumption = assume.Assumption

@@ -11,15 +11,15 @@ import (
 // Ceilings of what pipes carry.
 var (
 	// DirtMS is the velocity below which dirt may settle.
-	DirtMS = Assumption{"dirt may settle below", 0.5, "m/s", "Copper Development Association, Copper Tubes in Domestic Heating Systems, as quoted"}
+	DirtMS = Assumption{What: "dirt may settle below", Value: 0.5, Unit: "m/s", Source: "Copper Development Association, Copper Tubes in Domestic Heating Systems, as quoted"}
 	// SmallPipeMS is what heating is usually designed for in small pipes.
-	SmallPipeMS = Assumption{"usual ceiling of velocity in small pipes", 0.9, "m/s", "CIBSE Guide B (1986), as quoted in public pipe-sizing notes"}
+	SmallPipeMS = Assumption{What: "usual ceiling of velocity in small pipes", Value: 0.9, Unit: "m/s", Source: "CIBSE Guide B (1986), as quoted in public pipe-sizing notes"}
 	// NoiseMS is the velocity above which pipes are heard.
-	NoiseMS = Assumption{"noise above", 1.5, "m/s", "Copper Development Association, Copper Tubes in Domestic Heating Systems, as quoted"}
+	NoiseMS = Assumption{What: "noise above", Value: 1.5, Unit: "m/s", Source: "Copper Development Association, Copper Tubes in Domestic Heating Systems, as quoted"}
 	// ErosionMS is the velocity above which copper wears.
-	ErosionMS = Assumption{"copper wears above", 2.5, "m/s", "Copper Development Association, Copper Tubes in Domestic Heating Systems, as quoted"}
+	ErosionMS = Assumption{What: "copper wears above", Value: 2.5, Unit: "m/s", Source: "Copper Development Association, Copper Tubes in Domestic Heating Systems, as quoted"}
 	// UsualPaM is the pressure drop that heating is usually designed for.
-	UsualPaM = Assumption{"usual ceiling of pressure drop", 300, "Pa/m", "CIBSE Guide B (1986), as quoted in public pipe-sizing notes"}
+	UsualPaM = Assumption{What: "usual ceiling of pressure drop", Value: 300, Unit: "Pa/m", Source: "CIBSE Guide B (1986), as quoted in public pipe-sizing notes"}
 )
 
 // PipeFlow is water in a pipe.

@@ -72,6 +72,10 @@ func TestLowTemperature(t *testing.T) {
 	if x := Judge(Input{Rooms: rooms[4:]}).LowTemperature; x.Known() {
 		t.Errorf("%+v", x)
 	}
+	// A room that needs nothing makes no answer for those of which nothing is known.
+	if x := Judge(Input{Rooms: rooms[3:]}).LowTemperature; x.Known() {
+		t.Errorf("%+v", x)
+	}
 }
 
 // A list that is no year is refused, and says why.

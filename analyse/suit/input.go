@@ -1,5 +1,7 @@
 package suit
 
+import "tundish/analyse/assume"
+
 // Estimate is a figure and the range in which it may lie. Where no range is known, Low and High are the figure itself.
 type Estimate struct{ Value, Low, High float64 }
 
@@ -13,12 +15,7 @@ func Within(v, share float64) Estimate { return Estimate{v, v * (1 - share), v *
 func (e Estimate) Ranged() bool { return e.Low < e.High }
 
 // Assumption is a figure that was taken because nobody gave it, or a limit by which an answer was made.
-type Assumption struct {
-	What   string
-	Value  float64
-	Unit   string
-	Source string
-}
+type Assumption = assume.Assumption
 
 // Input is all that an answer is made from. A nil part is not known; the text beside it says why.
 type Input struct {

@@ -60,7 +60,7 @@ func Judge(in Input) Result {
 }
 
 func (r *Result) assume(what string, v float64, unit, source string) {
-	r.Assumptions = append(r.Assumptions, Assumption{what, v, unit, source})
+	r.Assumptions = append(r.Assumptions, Assumption{What: what, Value: v, Unit: unit, Source: source})
 }
 
 // limit is the outside temperature from which no heat is needed: measured, else by the gains given, else the usual one;
@@ -158,7 +158,7 @@ func (r *Result) computed(limit float64) Side {
 	s.WPerK, s.LossW = told(c.WPerK), told(c.DesignW)
 	r.ratios(&s)
 	if c.GainsW == 0 {
-		r.assume("gains taken off the computed load", 0, "W", "the design practice of EN 12831: gains do not count in the coldest weather")
+		r.assume("gains taken off the computed load", 0, "W", "EN 12831, from memory: gains do not count in design weather")
 	}
 	r.split(&s, computedLine(*c, limit))
 	return s

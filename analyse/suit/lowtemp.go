@@ -32,7 +32,11 @@ func (r *Result) lowTemperature() Told[LowTemperature] {
 		l.FlowC = LowFlowUsual
 		r.assume("flow temperature that counts as low", LowFlowUsual, "°C", lowFlowUsualSource)
 	}
+	judged := 0
 	for _, m := range r.Input.Rooms {
+		if m.NeedW > 0 && m.EmitterKnown {
+			judged++
+		}
 		switch {
 		case m.NeedW <= 0:
 		case !m.EmitterKnown:
@@ -51,8 +55,8 @@ func (r *Result) lowTemperature() Told[LowTemperature] {
 		return cmp.Compare(b.NeedsFlowC, a.NeedsFlowC)
 	})
 	l.Ready = len(l.Limiting) == 0 && len(l.NotKnown) == 0
-	if len(l.Limiting) == 0 && len(l.NotKnown) == len(r.Input.Rooms) {
-		return missing[LowTemperature]("the house file says of no room which emitters it has")
+	if judged == 0 && len(l.NotKnown) > 0 {
+		return missing[LowTemperature]("the house file says of no room that needs heat which emitters it has")
 	}
 	return told(l)
 }

@@ -75,9 +75,7 @@ func (h *houseSide) add(in *suit.Input, out *report.Suit, plant analyse.Plant) {
 	h.rooms(out)
 	h.year(in, out)
 	h.emitters(in, out, plant)
-	for _, a := range h.loss.Assumptions {
-		out.Assumptions = append(out.Assumptions, suit.Assumption(a))
-	}
+	out.Assumptions = append(out.Assumptions, h.loss.Assumptions...)
 }
 
 // load is that of the whole house, with infiltration counted once.
@@ -183,9 +181,7 @@ func (h *houseSide) emitters(in *suit.Input, out *report.Suit, plant analyse.Pla
 		return
 	}
 	out.EmittersAt = fmt.Sprintf("%g/%g °C", flow, ret)
-	for _, a := range s.Assumptions(h.file.Mean) {
-		out.Assumptions = append(out.Assumptions, suit.Assumption(a))
-	}
+	out.Assumptions = append(out.Assumptions, s.Assumptions(h.file.Mean)...)
 	h.curve(in, out, s, around)
 }
 
