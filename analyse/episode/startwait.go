@@ -12,8 +12,7 @@ import (
 const waitCold = 12.0
 
 // waitMost is the longest wait for the burner that is told, and how long ago a flame may have gone out to have met a call:
-// half of what a day's piece looks back ([Lead]), so that all pieces tell the
-// same. Whoever waited for longer did not wait for the burner alone. Own proposal.
+// half of what a day's piece looks back ([Lead]), so that all pieces tell the same. Whoever waited for longer did not wait for the burner alone. Own proposal.
 const waitMost = Lead / 2
 
 // startWait is how long the call for heat or hot water stands that the burner lights for at t, 0 where it is not known:
