@@ -55,19 +55,24 @@ func findBouts(p *analyse.Pass, firings []*episode.Firing) []bout {
 	return all
 }
 
-// contradicted tells whether as many firings near a run without water had their heat carried off: then flow or return reads
-// wrong in all of them, and the run's are only those of which nobody saw what became of the heat.
+// contradicted tells whether firings of the same day, as many as those of a run without water, had their heat carried off
+// though the flow read far above the return from the start: then flow or return reads wrong in all of them, and the run's
+// are only those that began with an exchanger colder than its pipes, or of which nobody saw what became of the heat.
+// They are summed up, since one alone may have risen by no more than two steps of a sensor.
 func (b *bout) contradicted(p *analyse.Pass, firings []*episode.Firing) bool {
 	if b.verdict != noWater && b.verdict != onlyOnce {
 		return false
 	}
-	n := 0
+	n, rose, left := 0, 0.0, 0.0
 	for _, f := range firings {
-		if f.To.Add(boutPause).After(b.From) && f.From.Before(b.To.Add(boutPause)) && carriedOff(p, f) {
-			n++
+		if f.To.Add(wrongFor).Before(b.From) || f.From.After(b.To.Add(wrongFor)) {
+			continue
+		}
+		if up, stays, ok := heatLeft(p, f); ok {
+			n, rose, left = n+1, rose+up, left+stays
 		}
 	}
-	return n > 0 && n >= len(b.dead)
+	return n > 1 && n >= len(b.dead) && left <= backShare*rose
 }
 
 // parts judges a run, and where water stops moving in it, or moves again, each part.
@@ -214,12 +219,18 @@ func circuitWarmed(p *analyse.Pass, f *episode.Firing) bool {
 
 // carriedOff tells whether the flow was back where the burner lit two minutes after it went off, though it stood far above
 // the return then already: water that moves took the heat, and one of the two sensors reads wrong. An exchanger in
-// which water stands keeps most of it. Only while heat was asked for on, so that the pump ran.
+// which water stands keeps most of it.
 func carriedOff(p *analyse.Pass, f *episode.Firing) bool {
+	rise, left, ok := heatLeft(p, f)
+	return ok && rise >= 2*least && left <= backShare*rise
+}
+
+// heatLeft is by how much the flow rose in a firing that began with the flow far above the return, and how much of that
+// was left two minutes after it, K. Only while heat was asked for on, so that the pump ran.
+func heatLeft(p *analyse.Pass, f *episode.Firing) (rise, left float64, ok bool) {
 	r := f.Rise
-	rise := r.FlowMax - r.FlowStart
-	return r.LaterSeen && rise >= 2*least && r.FlowStart-r.ReturnStart >= leastApart &&
-		r.FlowLater-r.FlowStart <= backShare*rise && pumpGoesOn(p, f)
+	rise = r.FlowMax - r.FlowStart
+	return rise, r.FlowLater - r.FlowStart, r.LaterSeen && rise >= least && r.FlowStart-r.ReturnStart >= leastApart && pumpGoesOn(p, f)
 }
 
 // stands tells whether hot flow stood beside a cold return from the lighting until two minutes after the burner went

@@ -43,6 +43,9 @@ const (
 	// recovers is how long the burner must run with water moving, after a stretch without, for the circulation to have
 	// come back. Own proposal: the time in which a heating's water goes round.
 	recovers = 5 * time.Minute
+	// reheatMost is for how long a reheat of a cylinder burns at the most: 200 l by 45 K take 10.5 kWh, with 5 kW two hours
+	// (worked out from V·ρ·c).
+	reheatMost = 2 * time.Hour
 	// roomsCool is how long without water rooms have cooled for thermostatic valves to open again: what lasts longer is
 	// not theirs. Own proposal: some tenths of a kelvin an hour in a heated house, against a valve's band of 1 to 2 K.
 	roomsCool = 4 * time.Hour

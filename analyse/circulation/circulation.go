@@ -29,6 +29,7 @@ const (
 	least        = 2.0              // K of the return's rise that are nothing: two steps of a coarse bus sensor
 	keepsShare   = 0.5              // of the spread that is left two minutes after the burner went off, where no water moves
 	backShare    = 0.25             // of the flow's own rise; what is left of it after two minutes where water moves
+	wrongFor     = 24 * time.Hour   // within which what firings tell of a sensor holds for others: one that reads wrong does so for days
 	restarts     = 2                // such firings in a row
 	boutLasts    = 10 * time.Minute // so long they must go on: a return far away follows late
 	boutPause    = 90 * time.Minute // firings nearer than this belong together: water that stands in an exchanger cools slowly

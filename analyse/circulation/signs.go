@@ -1,6 +1,7 @@
 package circulation
 
 import (
+	"iter"
 	"slices"
 	"time"
 
@@ -77,7 +78,7 @@ func (s *signs) course(p *analyse.Pass, dead, all []bout) {
 	for _, b := range dead {
 		s.lasts = max(s.lasts, b.Duration())
 	}
-	for _, b := range all {
+	for i, b := range all {
 		switch b.verdict {
 		case noWater:
 			if was == follows {
@@ -99,7 +100,7 @@ func (s *signs) course(p *analyse.Pass, dead, all []bout) {
 			s.sudden = lastSound(p, b)
 		}
 		s.warm = s.warm || b.To.Before(first) && first.Sub(b.To) <= warmWithin
-		if b.From.After(first) && b.To.Before(last) {
+		if likeReheat(all, i) {
 			between++
 			open = open || slices.ContainsFunc(b.firings, func(f *episode.Firing) bool { return !f.UseKnown })
 		}
@@ -107,6 +108,21 @@ func (s *signs) course(p *analyse.Pass, dead, all []bout) {
 	if s.reheats == 0 && open && between > 1 && p.Plant.HotWater == analyse.CylinderHotWater {
 		s.reheats, s.guessed = between, true
 	}
+}
+
+// likeReheat tells whether a run that found water moving may have been a cylinder's reheat: those before and after it found
+// none, and it burned no longer than a reheat takes. Where heating itself goes on for hours between two stretches
+// without water, water came back.
+func likeReheat(all []bout, i int) bool {
+	told := func(list iter.Seq2[int, bout]) verdict {
+		for _, b := range list {
+			if b.verdict == noWater || b.verdict == follows {
+				return b.verdict
+			}
+		}
+		return unclear
+	}
+	return all[i].burnt() <= float64(reheatMost) && told(slices.Backward(all[:i])) == noWater && told(slices.All(all[i+1:])) == noWater
 }
 
 // lastSound is how long the last firing of a run that found water moving burned, where that was long; else 0.
