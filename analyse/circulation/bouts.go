@@ -26,6 +26,7 @@ type bout struct {
 	dead     []*episode.Firing // those without water
 	verdict  verdict
 	overheat bool // a lockout by overheating ended it
+	wrong    bool // a sensor reads wrong in it
 	// cold is the return at the first lighting, highest the return in the whole run, hottest the flow, °C.
 	cold, highest, hottest float64
 	followed               time.Duration // since the first lighting; of verdict follows
@@ -49,7 +50,7 @@ func findBouts(p *analyse.Pass, firings []*episode.Firing) []bout {
 	}
 	for i := range all {
 		if b := &all[i]; b.contradicted(p, firings) {
-			b.verdict = unclear
+			b.verdict, b.wrong = unclear, true
 		}
 	}
 	return all
@@ -196,14 +197,23 @@ func quick(p *analyse.Pass, f *episode.Firing) bool {
 // warmed is the water that a firing's heat would warm by as much as the flow rose, l.
 func warmed(pl analyse.Plant, f *episode.Firing) (float64, bool) {
 	rise := f.Rise.FlowMax - f.Rise.FlowStart
-	if !pl.OutputMin.Known || rise < least {
+	kw, ok := output(pl, f)
+	if !ok || rise < least {
 		return 0, false
 	}
-	kw := float64(pl.OutputMin.Value)
+	return kw * f.Duration().Seconds() / (water.VolumeHeat60 * rise), true
+}
+
+// output is a firing's mean output, kW; the least one where its modulation is not told.
+func output(pl analyse.Plant, f *episode.Firing) (kw float64, ok bool) {
+	if !pl.OutputMin.Known {
+		return 0, false
+	}
+	kw = float64(pl.OutputMin.Value)
 	if f.ModulationSeen && pl.OutputMax.Known {
 		kw += f.MeanModulation / 100 * float64(pl.OutputMax.Value-pl.OutputMin.Value)
 	}
-	return kw * f.Duration().Seconds() / (water.VolumeHeat60 * rise), true
+	return kw, true
 }
 
 // circuitWarmed tells whether a firing warmed more water than an exchanger holds, though the first seconds may have been

@@ -80,6 +80,7 @@ func run(p *analyse.Pass) {
 	p.Measured("heating firings with flow and return read", "%d, in %s", len(seen.firings), analyse.Count(len(bouts), "run"))
 	p.Measured("runs in which the return followed", "%d of %d", sound, len(bouts))
 	tellLookAlikes(p, seen, bouts)
+	weak := weakOf(p, seen.firings, bouts)
 	switch {
 	case len(dead) > 0 && useOpen(p, dead):
 		p.NotAssessable("the flow rose fast and the return stayed cold, but the record does not say whether the burner ran for heating or for hot water, for which the heating's pipes stay cold: it needs the bus's hot-water flag or heat demand")
@@ -95,6 +96,8 @@ func run(p *analyse.Pass) {
 			analyse.Count(unmoved(seen.firings), "heating firing"), analyse.Span(longBurn)))
 	case sound == 0:
 		p.NotAssessable(fmt.Sprintf("%s seen, none of them long enough for the return to follow, none of them quick enough to say that it never would", analyse.Count(len(seen.firings), "heating firing")))
+	case weak.doubtful(len(seen.firings)):
+		p.NotAssessable(weak.words(len(seen.firings)))
 	default:
 		because := fmt.Sprintf("the return followed the flow in %d of %s of heating firings; no two firings in a row rose fast with the return left cold", sound, analyse.Count(len(bouts), "run"))
 		if len(lone) > 0 {
