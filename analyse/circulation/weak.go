@@ -2,6 +2,7 @@ package circulation
 
 import (
 	"fmt"
+	"time"
 
 	"tundish/analyse"
 	"tundish/analyse/episode"
@@ -10,8 +11,9 @@ import (
 
 const (
 	// littleShare is the share of the design's flow rate below which so little water moves that short burns cannot be told
-	// from ones without. Own proposal.
-	littleShare = 0.3
+	// from ones without. Own proposal. cycleMost is the longest time from one firing to the next that is reckoned with: in
+	// longer pauses the pump may rest. Own proposal.
+	littleShare, cycleMost = 1.0 / 3, 30 * time.Minute
 	// weakShare is the share of all firings that must be so for clear not to be said, weakLeast how many there must be. Own
 	// proposal.
 	weakShare, weakLeast = 0.5, 10
@@ -30,8 +32,8 @@ func weakOf(p *analyse.Pass, firings []*episode.Firing, bouts []bout) (w weak) {
 			w.dead += len(b.dead)
 		}
 	}
-	for _, f := range firings {
-		if littleWaterMoved(p, f) {
+	for i := range len(firings) - 1 {
+		if littleWaterMoved(p, firings[i], firings[i+1]) {
 			w.little++
 		}
 	}
@@ -49,19 +51,23 @@ func (w weak) words(firings int) string {
 		return fmt.Sprintf("in %s, %s in all, the flow rose fast and the return did not answer, but the burner ran for longer than an exchanger alone takes: some water moved, or little, or it came and went",
 			analyse.Count(w.stretches, "run"), analyse.Count(w.dead, "firing")) + settle
 	}
-	return fmt.Sprintf("in %d of %s the flow rose by so much that less than %.0f %% of the design's water can have moved, and the return did not answer before the burner went off: short burns with little water cannot be told from burns with none",
-		w.little, analyse.Count(firings, "heating firing"), 100*littleShare) + settle
+	return fmt.Sprintf("in %d of %s the return did not answer before the burner went off, and what the burner gave left with less than a third of the design's water, by the heat of each cycle: short burns with little water cannot be told from burns with none",
+		w.little, analyse.Count(firings, "heating firing")) + settle
 }
 
-// littleWaterMoved tells whether a short firing can have moved little water at the most: what moves takes no more than the
-// burner's heat with it, so that the rate is at most output / (c·ρ·spread).
-func littleWaterMoved(p *analyse.Pass, f *episode.Firing) bool {
+// littleWaterMoved tells whether from a short firing to the next, with the return as it was, little water moved: what the
+// burner gave in the cycle left with the water, at a flow that on the whole lies midway between its lowest and its
+// highest. Where the flow stands nearer to its lowest, somewhat more moved.
+func littleWaterMoved(p *analyse.Pass, f, next *episode.Firing) bool {
 	r := f.Rise
+	cycle := next.From.Sub(f.From)
 	design, ok := designFlow(p.Plant)
-	if kw, told := output(p.Plant, f); ok && told && f.Duration() <= quickEnd && r.FlowMax-r.FlowStart >= 2*alike && r.ReturnMax-r.ReturnStart <= least {
-		return kw <= littleShare*design*water.VolumeHeat60*(r.FlowMax-r.ReturnMax)
+	kw, told := output(p.Plant, f)
+	if !ok || !told || f.Duration() > quickEnd || cycle > cycleMost || r.FlowMax-r.FlowStart < 2*alike || r.ReturnMax-r.ReturnStart > least {
+		return false
 	}
-	return false
+	spread := (r.FlowStart+r.FlowMax)/2 - r.ReturnMax
+	return kw*f.Duration().Seconds()/cycle.Seconds() <= littleShare*design*water.VolumeHeat60*spread
 }
 
 // designFlow is the flow rate that the design heat loss needs at the design ΔT, l/s.
