@@ -79,8 +79,11 @@ func (b *bout) contradicted(p *analyse.Pass, firings []*episode.Firing) bool {
 // parts judges a run, and where water stops moving in it, or moves again, each part.
 func (b bout) parts(p *analyse.Pass) []bout {
 	var out []bout
-	for _, f := range b.firings {
+	for i, f := range b.firings {
 		kind := judge(p, f)
+		if kind == noWater && (wentOff(p, f) || i+1 < len(b.firings) && goneAtNext(f, b.firings[i+1])) {
+			kind = follows
+		}
 		n := len(out) - 1
 		if n < 0 || kind != unclear && out[n].verdict != unclear && kind != out[n].verdict {
 			x := bout{Span: f.Span, verdict: kind}
@@ -233,6 +236,24 @@ func circuitWarmed(p *analyse.Pass, f *episode.Firing) bool {
 func carriedOff(p *analyse.Pass, f *episode.Firing) bool {
 	rise, left, ok := heatLeft(p, f)
 	return ok && rise >= 2*least && left <= backShare*rise
+}
+
+// wentOff tells whether nearly all of a large rise was gone two minutes after a firing, also where nobody asked for heat any
+// more: a pump that overruns carries it off, an exchanger in which water stands keeps it. Hot water would take it another way.
+func wentOff(p *analyse.Pass, f *episode.Firing) bool {
+	r := f.Rise
+	rise := r.FlowMax - r.FlowStart
+	return r.LaterSeen && rise >= leastApart && r.FlowLater-r.FlowStart <= backShare*rise && f.Use == episode.Heating &&
+		f.End != episode.EndHotWater && f.End != episode.EndFault && r.FlowStart-r.ReturnStart < leastApart
+}
+
+// goneAtNext tells the same of a firing after which the burner lit again before two minutes were over: the flow stands where
+// it then began.
+func goneAtNext(f, next *episode.Firing) bool {
+	r := f.Rise
+	spread := r.FlowMax - r.ReturnMax
+	return !r.LaterSeen && next.From.Sub(f.To) <= soonAgain && next.Rise.FlowSource == r.FlowSource && next.Use == f.Use &&
+		spread >= leastApart && next.Rise.FlowStart-r.ReturnMax < keepsShare*spread
 }
 
 // heatLeft is by how much the flow rose in a firing that began with the flow far above the return, and how much of that

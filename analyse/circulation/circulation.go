@@ -16,29 +16,30 @@ import (
 // The criteria. An exchanger of 3 l warms at 34 K/min with 7 kW and no water moving, one of 12 l at 8.5 K/min
 // (worked out from V·ρ·c); a circuit with water moves that heat on.
 const (
-	fastRise     = 10.0             // K/min over 10 s or more, from which a rise of the flow is fast
-	quickEnd     = 5 * time.Minute  // by then a burner without water has come to its set-point or limit
-	leastApart   = 20.0             // K that flow stands above return at the least
-	designApart  = 1.5              // times the design ΔT, if that is more
-	unknownApart = 30.0             // K, where the design is not known: designs are 20 K at the most as a rule
-	burnShare    = 0.3              // of the time that the burner may run at the most: an exchanger alone takes next to nothing
-	farApart     = 40.0             // K, from which the return need not be cold: no circuit in order spreads them so far
-	coldReturn   = 35.0             // °C up to which a return counts as cold: pipes in a warm room, and a little more
-	followShare  = 0.15             // of the flow's own rise; a return that rose by less did not follow
-	followsShare = 0.30             // of it; one that rose by more did
-	least        = 2.0              // K of the return's rise that are nothing: two steps of a coarse bus sensor
-	keepsShare   = 0.5              // of the spread that is left two minutes after the burner went off, where no water moves
-	backShare    = 0.25             // of the flow's own rise; what is left of it after two minutes where water moves
-	wrongFor     = 24 * time.Hour   // within which what firings tell of a sensor holds for others: one that reads wrong does so for days
-	restarts     = 2                // such firings in a row
-	boutLasts    = 10 * time.Minute // so long they must go on: a return far away follows late
-	boutPause    = 90 * time.Minute // firings nearer than this belong together: water that stands in an exchanger cools slowly
-	lateFault    = 2 * time.Minute  // within which a lockout belongs to the firing before it
-	littleWater  = 8.0              // l, up to which only the exchanger is warmed: 7 kW for 40 s and 10 K is 6.8 l
-	circuitWater = 12.0             // l, from which some of the circuit's water was warmed as well: no exchanger with its metal takes so much
-	alike        = 5.0              // K between flow and return at a start up to which they count as alike
-	warmsFor     = 15 * time.Minute // for which a return is warm of hot water that was made before
-	wide         = 30 * time.Second // time between two readings of the flow from which the rise cannot be told
+	fastRise     = 10.0              // K/min over 10 s or more, from which a rise of the flow is fast
+	quickEnd     = 5 * time.Minute   // by then a burner without water has come to its set-point or limit
+	leastApart   = 20.0              // K that flow stands above return at the least
+	designApart  = 1.5               // times the design ΔT, if that is more
+	unknownApart = 30.0              // K, where the design is not known: designs are 20 K at the most as a rule
+	burnShare    = 0.3               // of the time that the burner may run at the most: an exchanger alone takes next to nothing
+	farApart     = 40.0              // K, from which the return need not be cold: no circuit in order spreads them so far
+	coldReturn   = 35.0              // °C up to which a return counts as cold: pipes in a warm room, and a little more
+	followShare  = 0.15              // of the flow's own rise; a return that rose by less did not follow
+	followsShare = 0.30              // of it; one that rose by more did
+	least        = 2.0               // K of the return's rise that are nothing: two steps of a coarse bus sensor
+	keepsShare   = 0.5               // of the spread that is left two minutes after the burner went off, where no water moves
+	backShare    = 0.25              // of the flow's own rise; what is left of it after two minutes where water moves
+	wrongFor     = 24 * time.Hour    // within which what firings tell of a sensor holds for others: one that reads wrong does so for days
+	restarts     = 2                 // such firings in a row
+	boutLasts    = 10 * time.Minute  // so long they must go on: a return far away follows late
+	boutPause    = 90 * time.Minute  // firings nearer than this belong together: water that stands in an exchanger cools slowly
+	lateFault    = 2 * time.Minute   // within which a lockout belongs to the firing before it
+	littleWater  = 8.0               // l, up to which only the exchanger is warmed: 7 kW for 40 s and 10 K is 6.8 l
+	circuitWater = 12.0              // l, from which some of the circuit's water was warmed as well: no exchanger with its metal takes so much
+	soonAgain    = 150 * time.Second // within which a burner lights again before two minutes after it were seen, with the time between two readings
+	alike        = 5.0               // K between flow and return at a start up to which they count as alike
+	warmsFor     = 15 * time.Minute  // for which a return is warm of hot water that was made before
+	wide         = 30 * time.Second  // time between two readings of the flow from which the rise cannot be told
 )
 
 // Check is no-circulation.

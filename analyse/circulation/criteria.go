@@ -20,6 +20,7 @@ func criteria() []analyse.Criterion {
 		{Name: "the return followed: its rise, of the flow's, from", Value: followsShare, Source: own},
 		{Name: "or below, where that is more", Value: least, Unit: "K", Source: "two steps of a coarse bus sensor"},
 		{Name: "of the spread, left two minutes after the burner went off", Value: keepsShare, Source: "own proposal; water that moves renews a small exchanger's content within two minutes"},
+		{Name: "or when the burner lights again, within", Value: soonAgain.Seconds(), Unit: "s", Source: own},
 		{Name: "but the heat was carried off where of the flow's own rise, two minutes later, there is left at most", Value: backShare, Source: "own proposal, of firings that begin with the flow far above the return; an exchanger's content is renewed within a minute"},
 		{Name: "which speaks for as many firings nearer to them than", Value: wrongFor.Hours(), Unit: "h", Source: "own proposal: a sensor that reads wrong does so for days"},
 		{Name: "such firings in a row", Value: restarts, Unit: "firings", Source: own},
