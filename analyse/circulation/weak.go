@@ -2,6 +2,7 @@ package circulation
 
 import (
 	"fmt"
+	"math"
 	"time"
 
 	"tundish/analyse"
@@ -56,18 +57,26 @@ func (w weak) words(firings int) string {
 }
 
 // littleWaterMoved tells whether from a short firing to the next, with the return as it was, little water moved: what the
-// burner gave in the cycle left with the water, at a flow that on the whole lies midway between its lowest and its
-// highest. Where the flow stands nearer to its lowest, somewhat more moved.
+// burner gave in the cycle left with the water.
 func littleWaterMoved(p *analyse.Pass, f, next *episode.Firing) bool {
 	r := f.Rise
 	cycle := next.From.Sub(f.From)
 	design, ok := designFlow(p.Plant)
 	kw, told := output(p.Plant, f)
-	if !ok || !told || f.Duration() > quickEnd || cycle > cycleMost || r.FlowMax-r.FlowStart < 2*alike || r.ReturnMax-r.ReturnStart > least {
+	if !ok || !told || !r.LaterSeen || f.Duration() > quickEnd || cycle > cycleMost || r.FlowMax-r.FlowStart < 2*alike || r.ReturnMax-r.ReturnStart > least {
 		return false
 	}
-	spread := (r.FlowStart+r.FlowMax)/2 - r.ReturnMax
-	return kw*f.Duration().Seconds()/cycle.Seconds() <= littleShare*design*water.VolumeHeat60*spread
+	burn := f.Duration().Seconds()
+	return kw*burn <= littleShare*design*water.VolumeHeat60*(excess(r, burn, cycle.Seconds()-burn)+(r.FlowStart-r.ReturnMax)*cycle.Seconds())
+}
+
+// excess is the flow's excess over what it began with, summed over a burn and a pause of so many seconds, K·s: it climbs
+// evenly and falls exponentially, as fast as what is left of it after two minutes tells.
+func excess(r episode.Rise, burn, pause float64) float64 {
+	rise := r.FlowMax - r.FlowStart
+	left := min(max((r.FlowLater-r.FlowStart)/rise, 0.02), 0.98) // a step of a sensor is as much
+	tau := (2 * time.Minute).Seconds() / -math.Log(left)
+	return rise * (burn/2 + tau*(1-math.Exp(-pause/tau)))
 }
 
 // designFlow is the flow rate that the design heat loss needs at the design ΔT, l/s.

@@ -9,6 +9,7 @@ import (
 	"tundish/analyse"
 	"tundish/analyse/analysetest"
 	"tundish/analyse/circulation"
+	"tundish/decode/unit"
 )
 
 // A flow sensor that reads 45 K too hot, read in steps of half a kelvin: the burner lights for a quarter of a minute and
@@ -22,7 +23,7 @@ func TestSensorTooHotInSmallSteps(t *testing.T) {
 	)
 	for course, found := range map[string]bool{moved: false, stood: true} {
 		script := "0:00 flame 0 heat-demand 1 flow 53 return 15 flow-setpoint 65\n" + analysetest.Repeat("0:10", 2, 40*time.Minute, first) +
-			analysetest.Repeat("9:00", 20, 6*time.Minute, course) + "\n11:10 flame 0"
+			analysetest.Repeat("1:40", 44, 10*time.Minute, "0:00 flow 53 return 15 flame 0 heat-demand 1\n") + analysetest.Repeat("9:00", 20, 6*time.Minute, course) + "\n11:10 flame 0"
 		r := analysetest.Run(t, analysetest.Case{Script: script, Plant: plant}, circulation.Check())
 		if got := analysetest.Outcome(t, r, "no-circulation"); (got.Outcome == analyse.Found) != found {
 			t.Errorf("found wanted %v: %v: %s", found, got.Outcome, got.Because)
@@ -38,7 +39,7 @@ func TestBigBurnerOnMovingWater(t *testing.T) {
 		burn = "\n0:00 heat-demand 1 flame 1 flow 35 return 30\n0:00:20 flow 50\n0:00:40 flow 63\n0:01 flow 73 flame 0\n0:01:30 flow 55"
 		last = burn + "\n0:01:40 heat-demand 0\n0:02:30 flow 38\n0:03:10 flow 35.5\n0:12 flow 32"
 	)
-	pair := burn + "\n0:02 flow 42\n0:02:40 flow 36\n" + analysetest.Repeat("0:03", 1, time.Minute, last)
+	five := analysetest.Repeat("0:00", 5, 3*time.Minute, burn+"\n0:02 flow 42\n0:02:40 flow 36") + analysetest.Repeat("0:15", 1, time.Minute, last)
 	// The same without water: it keeps what it has.
 	keeps := strings.NewReplacer("0:01:30 flow 55", "0:01:30 flow 72", "0:02 flow 42", "0:02 flow 72", "0:02:40 flow 36", "0:02:40 flow 71",
 		"0:02:30 flow 38", "0:02:30 flow 71", "0:03:10 flow 35.5", "0:03:10 flow 70")
@@ -53,15 +54,15 @@ func TestBigBurnerOnMovingWater(t *testing.T) {
 			t.Errorf("%s: %v: %s", c.name, got.Outcome, got.Because)
 		}
 	}
-	r := analysetest.Run(t, analysetest.Case{Script: asked + sound + analysetest.Repeat("3:00", 4, 20*time.Minute, pair) + "5:00 flame 0", Plant: plant}, circulation.Check())
+	r := analysetest.Run(t, analysetest.Case{Script: asked + sound + analysetest.Repeat("3:00", 2, time.Hour, five) + "5:00 flame 0", Plant: plant}, circulation.Check())
 	if got := analysetest.Outcome(t, r, "no-circulation"); got.Outcome != analyse.Clear {
 		t.Errorf("lit again: %v: %s", got.Outcome, got.Because)
 	}
 }
 
-// Little water: valves shut but one. By the heat of each cycle 7 kW for 100 s in 280 s are 2.5 kW, which at a mean spread of
-// 17 K are 2.5/(4.11·17) = 0.036 l/s; the design's 7 kW at 20 K are 0.085 l/s. That is 0.42 of it, and with 12 K more spread
-// a quarter. The return never answers, and a burn with little water looks as one with none: neither clear nor found.
+// Little water: valves shut but one. By the heat of each cycle 7 kW for 100 s in 280 s are 2.5 kW. The flow climbs by 16 K and
+// is back within two minutes, so that its mean stands 4.8 K above its lowest; at a mean spread of 13.8 K 2.5/(4.11·13.8) =
+// 0.044 l/s move; the design's 7 kW at 20 K are 0.085 l/s. That is half of it, and with 12 K more spread 0.28. The return never answers, and a burn with little water looks as one with none: neither clear nor found.
 func TestLittleWaterIsNotClear(t *testing.T) {
 	cycle := func(above float64) string {
 		return fmt.Sprintf("\n0:00 flame 1 flow %.1f return 30\n0:00:30 flow %.1f\n0:01 flow %.1f\n0:01:40 flow %.1f flame 0\n0:02:10 flow %.1f\n0:03:40 flow %.1f\n0:04:30 flow %.1f",
@@ -83,9 +84,35 @@ func TestRunsWithoutAnswerAreNotClear(t *testing.T) {
 	const dying = "\n0:00 flame 1 flow 41 return 16\n0:00:30 flow 46\n0:01 flow 51\n0:01:50 flow 56 flame 0\n0:02:30 flow 52\n0:03:50 flow 48\n0:05 flow 43"
 	script := asked + analysetest.Repeat("0:05", 1, time.Hour, moving) + "1:00 heat-demand 0\n5:00 heat-demand 1\n" +
 		analysetest.Repeat("5:10", 30, 320*time.Second, dying) + "8:10 flame 0"
-	r := analysetest.Run(t, analysetest.Case{Script: script, Plant: plant}, circulation.Check())
+	pl := plant
+	pl.DesignHeatLoss = analyse.Opt[unit.KW]{} // nothing to hold the water's rate against
+	r := analysetest.Run(t, analysetest.Case{Script: script, Plant: pl}, circulation.Check())
 	got := analysetest.Outcome(t, r, "no-circulation")
 	if got.Outcome != analyse.NotAssessable || !strings.Contains(got.Because, "longer than an exchanger alone takes") {
 		t.Errorf("%v: %s", got.Outcome, got.Because)
+	}
+}
+
+// A cylinder, and nothing tells reheats from heating. Between two mornings without water the house was heated for nine hours:
+// no reheat takes so long, so that the water came back, as with a pump that sticks. Runs of half an hour between firings
+// without water may be reheats, and clear the pump.
+func TestHoursOfHeatingAreNoReheat(t *testing.T) {
+	rep := analysetest.Repeat
+	dead := func(at string) string { return rep(at, 6, 20*time.Minute, still) }
+	pl := plant
+	pl.HotWater = analyse.CylinderHotWater
+	for _, c := range []struct{ name, script, first string }{
+		{"hours of heating", asked + dead("0:10") + rep("4:00", 3, time.Hour, moving) + rep("9:00", 6, time.Hour, moving) + dead("16:00") + "19:00 flame 0", "pump"},
+		{"half an hour each", asked + dead("0:10") + rep("2:20", 1, time.Hour, moving) + dead("3:20") + rep("5:30", 1, time.Hour, moving) + dead("6:30") + "9:00 flame 0", "closed-valves"},
+	} {
+		r := analysetest.Run(t, analysetest.Case{Script: c.script, Plant: pl}, circulation.Check())
+		f := analysetest.Finding(r, "no-circulation")
+		if f == nil {
+			t.Errorf("%s: %s", c.name, analysetest.Outcome(t, r, "no-circulation").Because)
+			continue
+		}
+		if f.Causes[0].Cause != c.first {
+			t.Errorf("%s: %+v, want %s first", c.name, f.Causes, c.first)
+		}
 	}
 }
