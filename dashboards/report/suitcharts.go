@@ -70,7 +70,8 @@ func (s *suitComposer) signature() *xyChart {
 	if len(c.lines) == 0 {
 		return nil
 	}
-	if w := in.Plant.GreatestW; w > 0 && w/1000 > greatestFits*c.top(in.Plant.LeastW/1000) {
+	_, _, _, top := c.bounds()
+	if w := in.Plant.GreatestW; w > 0 && w/1000 > greatestFits*max(top, in.Plant.LeastW/1000) {
 		said = append(said, "greatest output "+kiloText(w)+", above the chart")
 	} else if w > 0 {
 		c.levels = append(c.levels, xyLevel{"greatest output, " + kiloText(w), w / 1000, greatestStroke})
@@ -87,24 +88,6 @@ func (s *suitComposer) signature() *xyChart {
 // greatestFits is how many times the highest of the rest the greatest output may be to stand in the chart: a line far
 // above would leave the days no room. Own proposal.
 const greatestFits = 2.5
-
-// top is the highest value in the chart, or least if that is higher.
-func (c *xyChart) top(least float64) float64 {
-	for _, l := range c.lines {
-		for _, p := range l.pts {
-			least = max(least, p.y)
-		}
-	}
-	for _, d := range c.dots {
-		for _, p := range d.pts {
-			least = max(least, p.y)
-		}
-	}
-	for _, x := range c.spots {
-		least = max(least, x.top)
-	}
-	return least
-}
 
 // beyondCold is how far the lines are drawn beyond the coldest day and the design temperature, K.
 const beyondCold = 2.0
